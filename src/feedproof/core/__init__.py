@@ -1,0 +1,1 @@
+"""What knows nothing of fuel or vehicles: units at the edges, findings, errors, compilation."""

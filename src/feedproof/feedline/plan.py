@@ -1,0 +1,294 @@
+"""
+Lowering: from parts and fuels to the few numbers that the solver needs.
+
+Every part of a line, whatever its kind, is one row of seven numbers::
+
+    loss = crack + mu (viscous + W media) Q + rho inertial Q^2 + f(Re) (L/d) rho v^2/2
+
+A fitting's K1/Re is a viscous term, its K an inertial one; an element's media and housing are the
+same two terms; only a pipe needs a friction factor.  So a chain adds up, exactly, to four sums
+and one friction term for each distinct pair of bore and roughness, and the same rows serve a
+staircase (part by part) and a network (link by link).
+"""
+
+import math
+from collections.abc import Mapping
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feedproof.case.conditions import Conditions
+from feedproof.case.fuel import Fuel
+from feedproof.case.line import CheckValve, Element, Fitting, Line, Orifice, Part, Pipe
+from feedproof.case.vehicle import Pump, Tank, Topology
+from feedproof.physics.element import media_growth, wax_multiplier
+from feedproof.physics.fuel import (
+    linear_density,
+    vapour_pressure,
+    walther_constants,
+    walther_kinematic_viscosity,
+)
+from feedproof.physics.kinematics import head_pressure
+from feedproof.physics.orifice import orifice_permanent_loss_coefficient
+
+FloatArray = NDArray[np.float64]
+
+
+class PartRow(NamedTuple):
+    """Seven numbers of one part: [Pa], [1/m3], [1/m3], [1/m4], [m], [m], [m]."""
+
+    crack_pa: float
+    viscous_per_m3: float
+    media_per_m3: float
+    inertial_per_m4: float
+    bore_m: float
+    length_m: float
+    roughness_m: float
+
+
+class LinePlan(NamedTuple):
+    """A chain in sums, with its pipes merged by bore and roughness, arrays of shape (n_bores,)."""
+
+    crack_pa: float
+    viscous_per_m3: float
+    media_per_m3: float
+    inertial_per_m4: float
+    bore_m: FloatArray
+    length_m: FloatArray
+    roughness_m: FloatArray
+
+
+class FluidPlan(NamedTuple):
+    """A fuel at one temperature: [kg/m3], [Pa s], [-], [Pa], [-]."""
+
+    density_kg_per_m3: float
+    dynamic_viscosity_pa_s: float
+    wax_multiplier: float
+    vapour_pressure_abs_pa: float
+    ostwald_air: float
+
+
+class PumpPlan(NamedTuple):
+    """A pump in the numbers of the solver; topology 0 overflows to the tank, 1 recirculates."""
+
+    topology: int
+    displacement_m3_per_rev: float
+    filling_fraction: float
+    slip_m3_per_s: float
+    slip_viscosity_pa_s: float
+    half_pressure_abs_pa: float
+    softness_pa: float
+    port_loss_pa: float
+    port_loss_speed_rev_per_s: float
+    release_fraction: float
+    lubrication_m3_per_s: float
+
+
+def lower_part(part: Part, captured_mass_kg: float = 0.0) -> PartRow:
+    """
+    Lower one part to its row.
+
+    Parameters
+    ----------
+    part : Part
+        Any part of a line.
+    captured_mass_kg : float
+        Dirt that it holds, for an element. [kg]
+
+    Returns
+    -------
+    PartRow
+        Its seven numbers.
+    """
+    match part:
+        case Pipe():
+            return PartRow(0.0, 0.0, 0.0, 0.0, part.bore_m, part.length_m, part.roughness_m)
+        case Fitting():
+            area_m2 = math.pi * part.bore_m**2 / 4.0
+            # K1/Re rho v^2/2 = K1 mu v/(2 d): the laminar end of a fitting is a viscous loss.
+            viscous = part.count * part.laminar_coefficient / (2.0 * part.bore_m * area_m2)
+            inertial = part.count * part.turbulent_coefficient / (2.0 * area_m2**2)
+            return PartRow(0.0, viscous, 0.0, inertial, 1.0, 0.0, 0.0)
+        case Element():
+            media = part.media_resistance_per_m / part.face_area_m2
+            growth = media_growth(captured_mass_kg, part.loading_scale_kg)
+            return PartRow(
+                0.0,
+                part.housing_viscous_per_m3,
+                media * growth,
+                part.housing_inertial_per_m4,
+                1.0,
+                0.0,
+                0.0,
+            )
+        case CheckValve():
+            return PartRow(
+                part.cracking_pressure_pa, 0.0, 0.0, part.inertial_per_m4, 1.0, 0.0, 0.0
+            )
+        case Orifice():
+            coefficient = orifice_permanent_loss_coefficient(
+                part.bore_m / part.pipe_bore_m, part.discharge_coefficient
+            )
+            area_m2 = math.pi * part.pipe_bore_m**2 / 4.0
+            return PartRow(0.0, 0.0, 0.0, coefficient / (2.0 * area_m2**2), 1.0, 0.0, 0.0)
+
+
+def lower_rows(line: Line, captured_mass_kg: Mapping[str, float]) -> tuple[PartRow, ...]:
+    """
+    Lower every part of a line.
+
+    Parameters
+    ----------
+    line : Line
+        Tank to pump inlet.
+    captured_mass_kg : mapping of str to float
+        Dirt held, by part id. [kg]
+
+    Returns
+    -------
+    tuple of PartRow
+        In the order of flow.
+    """
+    return tuple(lower_part(part, captured_mass_kg.get(part.id, 0.0)) for part in line.parts)
+
+
+def merge_rows(rows: tuple[PartRow, ...]) -> LinePlan:
+    """
+    Add up the rows of a chain, merging pipes of equal bore and roughness.
+
+    Parameters
+    ----------
+    rows : tuple of PartRow
+        The parts of a chain.
+
+    Returns
+    -------
+    LinePlan
+        The chain in sums; its loss is the sum of the parts' losses, exactly.
+    """
+    lengths: dict[tuple[float, float], float] = {}
+    for row in rows:
+        if row.length_m > 0.0:
+            key = (row.bore_m, row.roughness_m)
+            lengths[key] = lengths.get(key, 0.0) + row.length_m
+    bores = sorted(lengths)
+    return LinePlan(
+        crack_pa=math.fsum(row.crack_pa for row in rows),
+        viscous_per_m3=math.fsum(row.viscous_per_m3 for row in rows),
+        media_per_m3=math.fsum(row.media_per_m3 for row in rows),
+        inertial_per_m4=math.fsum(row.inertial_per_m4 for row in rows),
+        bore_m=np.array([bore for bore, _ in bores]),
+        length_m=np.array([lengths[key] for key in bores]),
+        roughness_m=np.array([roughness for _, roughness in bores]),
+    )
+
+
+def lower_fluid(fuel: Fuel, temperature_k: float) -> FluidPlan:
+    """
+    Give a fuel's numbers at one temperature.
+
+    Parameters
+    ----------
+    fuel : Fuel
+        The fuel.
+    temperature_k : float
+        Its temperature. [K]
+
+    Returns
+    -------
+    FluidPlan
+        Density, viscosity, wax multiplier, vapour pressure and air solubility.
+    """
+    slope_a, slope_b = walther_constants(
+        fuel.temperature_cool_k,
+        fuel.viscosity_cool_m2_per_s,
+        fuel.temperature_warm_k,
+        fuel.viscosity_warm_m2_per_s,
+    )
+    density = linear_density(fuel.density_15c_kg_per_m3, fuel.expansion_per_k, temperature_k)
+    viscosity = walther_kinematic_viscosity(temperature_k, slope_a, slope_b)
+    return FluidPlan(
+        density_kg_per_m3=density,
+        dynamic_viscosity_pa_s=viscosity * density,
+        wax_multiplier=wax_multiplier(temperature_k, fuel.cloud_point_k, fuel.cfpp_k),
+        vapour_pressure_abs_pa=vapour_pressure(
+            fuel.vapour_pressure_20c_abs_pa, fuel.vapour_pressure_slope_k, temperature_k
+        ),
+        ostwald_air=fuel.ostwald_air,
+    )
+
+
+def lower_pump(pump: Pump) -> PumpPlan:
+    """
+    Give a pump's numbers.
+
+    Parameters
+    ----------
+    pump : Pump
+        The pump.
+
+    Returns
+    -------
+    PumpPlan
+        As the solver takes it.
+    """
+    return PumpPlan(
+        topology=0 if pump.topology is Topology.OVERFLOW_TO_TANK else 1,
+        displacement_m3_per_rev=pump.displacement_m3_per_rev,
+        filling_fraction=pump.filling_fraction,
+        slip_m3_per_s=pump.slip_m3_per_s,
+        slip_viscosity_pa_s=pump.slip_viscosity_pa_s,
+        half_pressure_abs_pa=pump.inlet_half_pressure_abs_pa,
+        softness_pa=pump.inlet_softness_pa,
+        port_loss_pa=pump.port_loss_pa,
+        port_loss_speed_rev_per_s=pump.port_loss_speed_rev_per_s,
+        release_fraction=pump.gas_release_fraction,
+        lubrication_m3_per_s=pump.lubrication_m3_per_s,
+    )
+
+
+def lift_m(tank: Tank, conditions: Conditions) -> float:
+    """
+    Height of the pump inlet above the fuel surface, with level and slope of the road.
+
+    Parameters
+    ----------
+    tank : Tank
+        Heights with a full and an empty tank.
+    conditions : Conditions
+        Level and pitch.
+
+    Returns
+    -------
+    float
+        Positive when the fuel must be lifted. [m]
+    """
+    level = conditions.fuel_level_fraction
+    upright = tank.inlet_above_empty_m + level * (
+        tank.inlet_above_full_m - tank.inlet_above_empty_m
+    )
+    pitch = conditions.road_pitch_rad
+    return upright * math.cos(pitch) + tank.distance_to_pump_m * math.sin(pitch)
+
+
+def static_depression_pa(tank: Tank, conditions: Conditions, fluid: FluidPlan) -> float:
+    """
+    Depression that is there without flow: lift and a tank below ambient.
+
+    Parameters
+    ----------
+    tank : Tank
+        Heights.
+    conditions : Conditions
+        Level, pitch and tank depression.
+    fluid : FluidPlan
+        For the density.
+
+    Returns
+    -------
+    float
+        Positive below ambient. [Pa]
+    """
+    head = head_pressure(fluid.density_kg_per_m3, lift_m(tank, conditions))
+    return head + conditions.tank_depression_pa
