@@ -1,0 +1,110 @@
+"""
+The command line: a thin door over the verbs, which are loaded when they are used.
+
+Exit codes are those of `feedproof.core.errors`; 130 when interrupted.
+"""
+
+import sys
+from collections.abc import Sequence
+
+import cyclopts
+
+from feedproof import __version__
+from feedproof.core.errors import FeedproofError, InputError
+
+VERBS = {
+    "demo": "Copy the invented demonstration case, then predict, prove and publish it.",
+    "new": "Start a case from a commented template.",
+    "check": "Say everything that is wrong with a case, all at once.",
+    "predict": "Predict what each kit does to the feed line, before any hose is cut.",
+    "add-run": "Add a recorded run with its logs to a case.",
+    "declare": "Declare the case's margins in its journal, before the first run with a kit.",
+    "exclude": "Leave a run out, with the reason that will be printed.",
+    "prove": "Decide from the runs: no loss within the margin, a loss, or cannot tell.",
+    "publish": "Write the report: one HTML page and one PDF.",
+    "schema": "Print the JSON Schema of a document.",
+}
+HELP = (
+    "Predict, test, decide and publish what an add-on diesel fuel filter does to the feed line."
+    " The tool advises and authorises nothing; the high-pressure side of the injection system is"
+    " out of its scope. Exit codes: 0 done, 1 fault of the program, 2 input that cannot be used,"
+    " 3 something needed is not there, 4 nothing could be written, 130 interrupted."
+)
+
+
+def build_app() -> cyclopts.App:
+    """
+    Make the command line without importing any verb.
+
+    Returns
+    -------
+    cyclopts.App
+        The application.
+    """
+    app = cyclopts.App(name="feedproof", help=HELP, version=__version__, help_format="plaintext")
+    for name, summary in VERBS.items():
+        function = name.replace("-", "_")
+        app.command(f"feedproof.app.commands:{function}", name=name, help=summary)
+    return app
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """
+    Run the command line.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        Words after the program's name; those of the process when left out.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    _speak_utf8()
+    try:
+        return int(build_app()(words, exit_on_error=False, result_action="return_value") or 0)
+    except cyclopts.CycloptsError:
+        # cyclopts has printed what was wrong with the words.
+        return InputError.exit_code
+    except FeedproofError as problem:
+        _print_findings(problem, as_json="--json" in words)
+        return problem.exit_code
+    except KeyboardInterrupt:
+        print("interrupted; what was written is whole", file=sys.stderr)
+        return 130
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+
+
+def _print_findings(problem: FeedproofError, *, as_json: bool) -> None:
+    """Say what was wrong on standard error, and as a document where one was asked for."""
+    if as_json:
+        import json
+
+        from feedproof.app.documents import to_document
+
+        document = {"format": "feedproof-findings", "version": 1, "findings": problem.findings}
+        print(json.dumps(to_document(document), ensure_ascii=False, indent=1))
+    for finding in problem.findings:
+        print(str(finding), file=sys.stderr)
+
+
+def _speak_utf8() -> None:
+    """Write UTF-8 with a substitute where the console cannot: a sign must never stop a verdict."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(encoding="utf-8", errors="replace")
+
+
+def entry() -> None:
+    """Run as the installed program."""
+    sys.exit(main())
+
+
+if __name__ == "__main__":
+    entry()

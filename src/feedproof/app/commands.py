@@ -1,0 +1,405 @@
+"""The verbs as commands: read the words, call a verb, print text or one JSON document."""
+
+import json as json_text
+import sys
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from feedproof.app import api
+from feedproof.app.documents import to_document
+from feedproof.app.progress import bar
+from feedproof.core.errors import InputError
+
+
+def demo(out: Path = Path("feedproof-demo"), /, *, json: bool = False) -> int:
+    """
+    Copy the invented demonstration case, then predict, prove and publish it.
+
+    Parameters
+    ----------
+    out : Path
+        Folder to write; it must not exist yet, or be one that this command wrote before.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    with bar() as progress:
+        told = api.demo(out, progress=progress)
+    _say(told, told.text(), as_json=json)
+    return 0
+
+
+def new(case: Path, /, *, json: bool = False) -> int:
+    """
+    Start a case from a commented template.
+
+    Parameters
+    ----------
+    case : Path
+        Folder to make; it must not exist yet.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    told = api.new(case)
+    _say(told, told.text(), as_json=json)
+    return 0
+
+
+def check(case: Path, /, *, json: bool = False) -> int:
+    """
+    Say everything that is wrong with a case, all at once.
+
+    Parameters
+    ----------
+    case : Path
+        Folder of the case.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        0 when there is no error (warnings allowed), 2 otherwise.
+    """
+    with bar() as progress:
+        told = api.check(case, progress=progress)
+    _say(told, told.text(), as_json=json)
+    return 0 if told.usable else InputError.exit_code
+
+
+def predict(
+    case: Path,
+    /,
+    *,
+    kit: list[str] | None = None,
+    fuel: str | None = None,
+    fuel_temp: str | None = None,
+    altitude: str | None = None,
+    ambient_pressure: str | None = None,
+    level: str | None = None,
+    pitch: str | None = None,
+    loading: list[str] | None = None,
+    json: bool = False,
+) -> int:
+    """
+    Predict what each kit does to the feed line, before any hose is cut.
+
+    Parameters
+    ----------
+    case : Path
+        Folder of the case.
+    kit : list of str
+        Kit to predict, several joined by +; give the option again for more. All when left out.
+    fuel : str
+        Fuel of the case.
+    fuel_temp : str
+        Fuel temperature at the pump inlet, such as 10degC.
+    altitude : str
+        Altitude, such as 2000m.
+    ambient_pressure : str
+        Air pressure in place of an altitude, such as 91kPa.
+    level : str
+        Fuel in the tank, such as 25%.
+    pitch : str
+        Climb of the road, such as 6deg.
+    loading : list of str
+        Dirt held by an element, such as factory_filter=4g; give the option again for more.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    told = api.predict(
+        case,
+        kits=tuple(kit) if kit else None,
+        fuel=fuel,
+        fuel_temp=fuel_temp,
+        altitude=altitude,
+        ambient_pressure=ambient_pressure,
+        level=level,
+        pitch=pitch,
+        loading=tuple(loading or ()),
+    )
+    from feedproof.app.text import prediction_text
+
+    _say(told, prediction_text(told), as_json=json)
+    return 0
+
+
+def add_run(
+    case: Path,
+    logs: list[str],
+    /,
+    *,
+    number: int,
+    started: datetime,
+    ambient: str,
+    air_temp: str,
+    humidity: str,
+    level: str,
+    kit: list[str] | None = None,
+    session: str | None = None,
+    role: str = "compare",
+    setup: str = "as fitted",
+    fuel: str | None = None,
+    zero_before: str | None = None,
+    zero_after: str | None = None,
+    element: list[str] | None = None,
+    loading: list[str] | None = None,
+    caught: str | None = None,
+    caught_during: str | None = None,
+    caught_temp: str | None = None,
+    caught_at: str | None = None,
+    note: str = "",
+    json: bool = False,
+) -> int:
+    """
+    Add a recorded run with its logs to a case.
+
+    Parameters
+    ----------
+    case : Path
+        Folder of the case.
+    logs : list of str
+        Logs as INSTRUMENT=FILE, with an instrument of the case.
+    number : int
+        Number on the run sheet.
+    started : datetime
+        Start of the run with its offset from UTC, such as 2026-09-14T09:42:00+02:00.
+    ambient : str
+        Air pressure in the cell, such as 91.1kPa.
+    air_temp : str
+        Air temperature, such as 19degC.
+    humidity : str
+        Relative humidity, such as 52%.
+    level : str
+        Fuel in the tank, such as 58% or 52L.
+    kit : list of str
+        Kits in the line; none is the baseline.
+    session : str
+        Name of the session; the day of the run when left out.
+    role : str
+        warm_up, compare, loaded or control.
+    setup : str
+        Name of the plumbing: a new one each time hose was cut or moved.
+    fuel : str
+        Fuel of the case; its reference fuel when left out.
+    zero_before : str
+        Reading of the inlet sensor at rest before the run, such as 0.12kPa.
+    zero_after : str
+        The same after the run.
+    element : list of str
+        Serial of a fitted element, such as factory_filter=F-17.
+    loading : list of str
+        Known loading of an element, such as secondary_element=9g.
+    caught : str
+        Volume of return fuel caught, such as 1.42L.
+    caught_during : str
+        How long it was caught, such as 60s.
+    caught_temp : str
+        Temperature of the fuel in the measure, such as 44degC.
+    caught_at : str
+        Engine speed of a steady catch, such as 3000rpm; left out when caught over the pull.
+    note : str
+        Anything that the operator wants to say.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    run: dict[str, Any] = {
+        "number": number,
+        "kits": list(kit or ()),
+        "session": session or started.date().isoformat(),
+        "started": started,
+        "role": role,
+        "setup": setup,
+        "ambient": {"pressure_abs": ambient, "temperature": air_temp, "humidity": humidity},
+        "fuel_level": level,
+    }
+    if fuel:
+        run["fuel"] = fuel
+    if zero_before or zero_after:
+        pairs = {"before": zero_before, "after": zero_after}
+        run["zero"] = {key: text for key, text in pairs.items() if text}
+    if element:
+        run["elements"] = _pairs("--element", element)
+    if loading:
+        run["loading"] = _pairs("--loading", loading)
+    if caught:
+        catch = {
+            "volume": caught,
+            "duration": caught_during,
+            "temperature": caught_temp,
+            "hold": "steady" if caught_at else "pull",
+            "engine_speed": caught_at,
+        }
+        run["caught_return"] = {key: text for key, text in catch.items() if text}
+    if note:
+        run["note"] = note
+    told = api.add_run(case, run, _pairs("logs", logs))
+    _say(told, told.text(), as_json=json)
+    return 0
+
+
+def declare(case: Path, /, *, who: str, source: str, json: bool = False) -> int:
+    """
+    Declare the case's margins in its journal, before the first run with a kit.
+
+    Parameters
+    ----------
+    case : Path
+        Folder of the case.
+    who : str
+        Who declares them.
+    source : str
+        What they come from.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    told = api.declare(case, who=who, source=source)
+    _say(told, told.text(), as_json=json)
+    return 0
+
+
+def exclude(
+    case: Path, number: int, /, *, who: str, reason: str, json: bool = False
+) -> int:
+    """
+    Leave a run out, with the reason that will be printed.
+
+    Parameters
+    ----------
+    case : Path
+        Folder of the case.
+    number : int
+        Number of the run.
+    who : str
+        Who decides it.
+    reason : str
+        Why; it is kept in the journal and printed in every report.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    told = api.exclude(case, number, who=who, reason=reason)
+    _say(told, told.text(), as_json=json)
+    return 0
+
+
+def prove(case: Path, /, *, json: bool = False) -> int:
+    """
+    Decide from the runs: no loss within the margin, a loss, or cannot tell.
+
+    Parameters
+    ----------
+    case : Path
+        Folder of the case.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        0 whatever the verdict; a verdict is no failure of the program.
+    """
+    with bar() as progress:
+        told = api.prove(case, progress=progress)
+    from feedproof.app.verdict_text import proof_text
+
+    _say(told, proof_text(told), as_json=json)
+    return 0
+
+
+def publish(case: Path, /, *, out: Path | None = None, json: bool = False) -> int:
+    """
+    Write the report: one HTML page and one PDF.
+
+    Parameters
+    ----------
+    case : Path
+        Folder of the case.
+    out : Path
+        Folder for the two files; the case's own folder ``report`` when left out.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    with bar() as progress:
+        told = api.publish(case, out, progress=progress)
+    _say(told, told.text(), as_json=json)
+    return 0
+
+
+def schema(document: str = "case", /) -> int:
+    """
+    Print the JSON Schema of a document.
+
+    Parameters
+    ----------
+    document : str
+        case, prediction, proof, check, written or published.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    print(json_text.dumps(api.schema(document), ensure_ascii=False, indent=1))
+    return 0
+
+
+def _pairs(place: str, texts: list[str]) -> dict[str, str]:
+    """Read NAME=VALUE words, all mistakes at once."""
+    from feedproof.core.findings import error
+
+    pairs: dict[str, str] = {}
+    faults = []
+    for text in texts:
+        name, equals, value = text.partition("=")
+        if not (name and equals and value):
+            faults.append(error(place, f"{text!r} is not of the form NAME=VALUE."))
+        elif name in pairs:
+            faults.append(error(place, f"{name!r} is given twice.", "Give it once."))
+        pairs[name] = value
+    if faults:
+        raise InputError(faults)
+    return pairs
+
+
+def _say(result: Any, text: str, *, as_json: bool) -> None:
+    """Print a result."""
+    if as_json:
+        print(json_text.dumps(to_document(result), ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        print(text)
+    sys.stdout.flush()

@@ -1,0 +1,306 @@
+"""Measured against predicted: gauge budgets, bias, and the worst conditions moved by the bias."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feedproof.app.configurations import candidates, label
+from feedproof.app.predicting import circuit_for, top_state
+from feedproof.app.proof import Bias, WorstPrediction
+from feedproof.app.spread import combined_u_pa, contributions
+from feedproof.case.case import Case
+from feedproof.case.conditions import Conditions
+from feedproof.case.margin import Measure
+from feedproof.case.run import Channel, Instrument, Role, Run
+from feedproof.evidence.archive import archive_of
+from feedproof.evidence.budgets import Budget, depression_budget, depression_difference_budget
+from feedproof.evidence.reduced import ReducedRun
+from feedproof.evidence.students import student_quantile
+from feedproof.evidence.trial import BASELINE
+from feedproof.feedline.pull import engine_speeds
+from feedproof.physics.friction import FrictionRule
+
+FloatArray = NDArray[np.float64]
+
+HEAD_U_M = 0.01
+"""Standard uncertainty of the sensor's height above the inlet: judged."""
+HEAD_AGAIN_U_M = 0.003
+"""The same when it stays in place between runs: judged."""
+
+
+def gauge(case: Case) -> Instrument | None:
+    """
+    Find the instrument that reads the pump inlet.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+
+    Returns
+    -------
+    Instrument or None
+        The first that has such a channel.
+    """
+    inlet = {
+        Channel.INLET_DEPRESSION,
+        Channel.INLET_PRESSURE_ABS,
+        Channel.INLET_PRESSURE_GAUGE,
+    }
+    for instrument in case.instruments.values():
+        if any(channel.channel in inlet for channel in instrument.channels):
+            return instrument
+    return None
+
+
+def gauge_budgets(case: Case, difference_pa: float, runs_each: int) -> tuple[Budget, ...]:
+    """
+    Budget the depression and a difference of depressions on the case's own gauge.
+
+    Parameters
+    ----------
+    case : Case
+        With its instruments.
+    difference_pa : float
+        Difference of interest. [Pa]
+    runs_each : int
+        Runs of each configuration. [-]
+
+    Returns
+    -------
+    tuple of Budget
+        Absolute and difference; empty when the gauge's class or span is not declared.
+    """
+    instrument = gauge(case)
+    if instrument is None or instrument.span_pa is None or instrument.class_percent is None:
+        return ()
+    density = case.fuels[case.reference.fuel].density_15c_kg_per_m3
+    steps = [channel.resolution for channel in instrument.channels if channel.resolution]
+    zeros = [
+        abs(run.zero_after_pa - run.zero_before_pa)
+        for run in case.runs
+        if run.zero_before_pa is not None and run.zero_after_pa is not None
+    ]
+    resolution = steps[0] if steps else 0.0
+    zero_change = max(zeros, default=0.0)
+    return (
+        depression_budget(
+            class_percent=instrument.class_percent,
+            span_pa=instrument.span_pa,
+            resolution_pa=resolution,
+            head_u_m=HEAD_U_M,
+            density_kg_per_m3=density,
+            zero_change_pa=zero_change,
+        ),
+        depression_difference_budget(
+            class_percent=instrument.class_percent,
+            span_pa=instrument.span_pa,
+            difference_pa=difference_pa,
+            resolution_pa=resolution,
+            runs_each=max(runs_each, 1),
+            head_u_m=HEAD_AGAIN_U_M,
+            density_kg_per_m3=density,
+            zero_change_pa=zero_change,
+        ),
+    )
+
+
+def predict_band(
+    case: Case, kits: tuple[str, ...], speed_m_per_s: FloatArray, conditions: Conditions
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """
+    Predict the depression at road speeds, with its range.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    kits : tuple of str
+        Kit ids.
+    speed_m_per_s : array, shape (n,)
+        Road speeds. [m/s]
+    conditions : Conditions
+        Under which.
+
+    Returns
+    -------
+    tuple of array, shape (n,)
+        Prediction, and its low and high end: transition and inputs' ranges (two standard
+        uncertainties). [Pa]
+    """
+    circuit = circuit_for(case, kits, conditions)
+    speeds = engine_speeds(circuit, speed_m_per_s)
+    _, injected = circuit.full_load(speeds)
+    centre = circuit.at_many(speeds, injected)[:, 1]
+    edges = [
+        circuit.at_many(speeds, injected, rule=int(rule))[:, 1]
+        for rule in (FrictionRule.LAMINAR_LATE, FrictionRule.TURBULENT_EARLY)
+    ]
+    middle = float(np.mean(centre))
+
+    def mean_depression(other: Case) -> float:
+        changed = circuit_for(other, kits, conditions)
+        rotation = engine_speeds(changed, speed_m_per_s)
+        _, wanted = changed.full_load(rotation)
+        return float(np.mean(changed.at_many(rotation, wanted)[:, 1]))
+
+    u_pa = combined_u_pa(contributions(case, mean_depression))
+    wide = 2.0 * u_pa * centre / middle if middle > 0.0 else np.zeros_like(centre)
+    low = np.minimum(centre, np.minimum(*edges)) - wide
+    high = np.maximum(centre, np.maximum(*edges)) + wide
+    return centre, low, high
+
+
+def biases(case: Case, reduced: Sequence[ReducedRun]) -> tuple[Bias, ...]:
+    """
+    Hold measured depression against predicted, configuration by configuration.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    reduced : sequence of ReducedRun
+        All reduced runs.
+
+    Returns
+    -------
+    tuple of Bias
+        One for each configuration of each session that has a usable depression.
+    """
+    found = []
+    groups: dict[tuple[str, tuple[str, ...], Role], list[ReducedRun]] = {}
+    records = {run.number: run for run in case.runs}
+    for run in reduced:
+        record = records[run.number]
+        usable = run.depression_mean_pa is not None and not run.depression_censored
+        if usable and np.isfinite(run.depression_pa).any():
+            groups.setdefault((run.session, record.kits, record.role), []).append(run)
+    for (session, kits, role), runs in groups.items():
+        found.append(_bias(case, session, kits, role, runs, records))
+    return tuple(found)
+
+
+def _bias(
+    case: Case,
+    session: str,
+    kits: tuple[str, ...],
+    role: Role,
+    runs: list[ReducedRun],
+    records: Mapping[int, Run],
+) -> Bias:
+    """Compare one configuration of one session with its prediction."""
+    curves = np.array([run.depression_pa for run in runs])
+    bins = np.isfinite(curves).all(axis=0)
+    speeds = runs[0].speed_m_per_s[bins]
+    loading = {k: v for run in runs for k, v in records[run.number].captured_mass_kg.items()}
+    conditions = replace(case.reference, captured_mass_kg=loading)
+    predicted, low, high = (
+        float(np.mean(each)) for each in predict_band(case, kits, speeds, conditions)
+    )
+    means = curves[:, bins].mean(axis=1)
+    measured = float(means.mean())
+    u_pa, dof = _mean_u(case, means, runs)
+    expanded = student_quantile(0.975, dof) * u_pa
+    bias = measured - predicted
+    agrees = low - expanded <= measured <= high + expanded
+    return Bias(
+        configuration=label(kits, role),
+        session=session,
+        runs=tuple(run.number for run in runs),
+        measured_pa=measured,
+        predicted_pa=predicted,
+        predicted_low_pa=low,
+        predicted_high_pa=high,
+        bias_pa=bias,
+        expanded_u_pa=expanded,
+        agrees=agrees,
+        sentence=_bias_sentence(bias, expanded, predicted, agrees=agrees),
+    )
+
+
+def _mean_u(case: Case, means: FloatArray, runs: list[ReducedRun]) -> tuple[float, float]:
+    """Give the standard uncertainty of a measured mean and its degrees of freedom."""
+    declared = archive_of(case.repeatability.get(Measure.INLET_DEPRESSION))
+    n = len(means)
+    if declared is not None:
+        scatter, dof = declared.standard_deviation, declared.degrees_of_freedom
+    else:
+        scatter, dof = (float(means.std(ddof=1)), n - 1.0) if n > 1 else (math.inf, 1.0)
+    budgets = gauge_budgets(case, 0.0, n)
+    absolute = budgets[0].standard_uncertainty if budgets else 0.0
+    correction = max(run.depression_correction_u_pa for run in runs)
+    return math.sqrt(scatter**2 / n + absolute**2 + correction**2), dof
+
+
+def _bias_sentence(bias: float, expanded: float, predicted: float, *, agrees: bool) -> str:
+    """Say what a bias means."""
+    size = f"{abs(bias) / 1e3:.1f} kPa ({100 * abs(bias) / predicted:.0f} %)"
+    side = "more" if bias > 0 else "less"
+    if abs(bias) <= expanded:
+        return f"Measured and predicted differ by {size}, less than the measurement can tell."
+    if agrees:
+        return (
+            f"The line restricts {size} {side} than predicted, inside the range of the prediction."
+        )
+    return (
+        f"The line restricts {size} {side} than predicted, and the ranges do not meet: something"
+        " in the line is not as described. Measure bores and fittings before relying on the"
+        " prediction."
+    )
+
+
+def worst_predictions(case: Case, found: Sequence[Bias]) -> tuple[WorstPrediction, ...]:
+    """
+    Predict the inlet pressure at the declared worst conditions, moved by what the test showed.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    found : sequence of Bias
+        Measured against predicted.
+
+    Returns
+    -------
+    tuple of WorstPrediction
+        For the baseline and every configuration that was run.
+
+    Notes
+    -----
+    The measured bias is carried in proportion to the flow losses.  That proportion is a guess
+    until the line is fitted, so half of the move is taken as its standard uncertainty.
+    """
+    results: list[WorstPrediction] = []
+    sets = dict.fromkeys([(), *(kits for kits, role in candidates(case))])
+    for kits in sets:
+        if any(case.kits[kit_id].control for kit_id in kits):
+            continue
+        name = "+".join(kits) if kits else BASELINE
+        ratios = [each.bias_pa / each.predicted_pa for each in found if each.configuration == name]
+        ratio = float(np.mean(ratios)) if ratios else 0.0
+        results.extend(
+            _worst_prediction(case, kits, name, condition, ratio) for condition in case.worst
+        )
+    return tuple(results)
+
+
+def _worst_prediction(
+    case: Case, kits: tuple[str, ...], name: str, condition: Conditions, ratio: float
+) -> WorstPrediction:
+    """Predict one configuration at one worst condition."""
+    state, _ = top_state(case, circuit_for(case, kits, condition))
+    top = np.array([case.pull.stop_m_per_s])
+    _, low, high = (float(each[0]) for each in predict_band(case, kits, top, condition))
+    circuit = circuit_for(case, kits, condition)
+    moved = ratio * (state.depression_pa - circuit.static_pa)
+    spread = (high - low) / 4.0
+    return WorstPrediction(
+        configuration=name,
+        condition=condition.name,
+        predicted_abs_pa=state.pressure_abs_pa,
+        moved_abs_pa=state.pressure_abs_pa - moved,
+        u_pa=math.hypot(spread, moved / 2.0),
+    )

@@ -1,0 +1,316 @@
+"""The verb ``predict``: what each configuration will do, before any hose is cut."""
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from feedproof.case.case import Case
+from feedproof.case.conditions import Conditions
+from feedproof.core.errors import MissingError
+from feedproof.core.findings import Finding, warning
+from feedproof.feedline.assess import Assessment, assess
+from feedproof.feedline.circuit import FeedCircuit, build_circuit
+from feedproof.feedline.pull import PullPrediction, engine_speeds, predict_pull
+from feedproof.feedline.solve import FeedState
+from feedproof.feedline.staircase import Staircase, staircase
+
+BASELINE = "baseline"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PredictedConfiguration:
+    """
+    One configuration under one set of conditions.
+
+    Parameters
+    ----------
+    configuration : str
+        ``baseline`` or kits joined by ``+``.
+    pull : PullPrediction
+        Along the pull.
+    staircase : Staircase
+        At the top of the pull.
+    assessment : Assessment
+        In words.
+    """
+
+    configuration: str
+    pull: PullPrediction
+    staircase: Staircase
+    assessment: Assessment
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prediction:
+    """
+    What ``predict`` says.
+
+    Parameters
+    ----------
+    format, version, program : str, int, str
+        ``feedproof-prediction``, its version, and the version of the program.
+    title, note, vehicle : str
+        From the case.
+    friction_rule : str
+        Rule between laminar and turbulent flow; what is not known of it is in the band of each
+        depression.
+    conditions : Conditions
+        The conditions asked about.
+    configurations : tuple of PredictedConfiguration
+        The baseline first.
+    worst : tuple of PredictedConfiguration
+        The same under the declared worst conditions.
+    findings : tuple of Finding
+        What must be known.
+    """
+
+    format: str
+    version: int
+    program: str
+    title: str
+    note: str
+    vehicle: str
+    friction_rule: str
+    conditions: Conditions
+    configurations: tuple[PredictedConfiguration, ...]
+    worst: tuple[PredictedConfiguration, ...]
+    findings: tuple[Finding, ...]
+
+
+def kit_sets(case: Case, wanted: tuple[str, ...] | None) -> tuple[tuple[str, ...], ...]:
+    """
+    Give the sets of kits to predict: those asked for, or each kit and every set that was run.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    wanted : tuple of str or None
+        Configurations such as ``"secondary+primary"``; None for all.
+
+    Returns
+    -------
+    tuple of tuple of str
+        Sets of kit ids, without the baseline.
+
+    Raises
+    ------
+    MissingError
+        A kit that the case does not have.
+    """
+    if wanted is None:
+        single = [(kit_id,) for kit_id in case.kits]
+        run = [run.kits for run in case.runs if run.kits]
+        return tuple(dict.fromkeys(single + run))
+    sets = tuple(tuple(each.split("+")) for each in wanted if each != BASELINE)
+    for kit_id in {kit_id for each in sets for kit_id in each}:
+        if kit_id not in case.kits:
+            raise MissingError.at(
+                "--kit", f"the case has no kit {kit_id!r}.", f"It has: {', '.join(case.kits)}."
+            )
+    return sets
+
+
+def circuit_for(case: Case, kits: tuple[str, ...], conditions: Conditions) -> FeedCircuit:
+    """
+    Lower a configuration of a case under conditions.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    kits : tuple of str
+        Kit ids; empty is the baseline.
+    conditions : Conditions
+        The conditions.
+
+    Returns
+    -------
+    FeedCircuit
+        Ready to be asked.
+
+    Raises
+    ------
+    MissingError
+        The conditions name a fuel that the case does not have.
+    """
+    if conditions.fuel not in case.fuels:
+        raise MissingError.at(
+            "fuel",
+            f"the case has no fuel {conditions.fuel!r}.",
+            f"It has: {', '.join(case.fuels)}.",
+        )
+    return build_circuit(
+        case.vehicle,
+        case.line_with(kits),
+        case.fuels[conditions.fuel],
+        conditions,
+        case.friction_rule,
+    )
+
+
+def top_state(case: Case, circuit: FeedCircuit) -> tuple[FeedState, float]:
+    """
+    Solve the top of the pull.
+
+    Parameters
+    ----------
+    case : Case
+        For the pull.
+    circuit : FeedCircuit
+        The circuit.
+
+    Returns
+    -------
+    tuple of FeedState and float
+        State and engine speed. [rev/s]
+    """
+    speed = engine_speeds(circuit, np.array([case.pull.stop_m_per_s]))
+    _, injected = circuit.full_load(speed)
+    return circuit.at(float(speed[0]), float(injected[0])), float(speed[0])
+
+
+def predict_configuration(
+    case: Case, kits: tuple[str, ...], conditions: Conditions
+) -> PredictedConfiguration:
+    """
+    Predict one configuration under one set of conditions.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    kits : tuple of str
+        Kit ids; empty is the baseline.
+    conditions : Conditions
+        The conditions.
+
+    Returns
+    -------
+    PredictedConfiguration
+        Pull, staircase and words.
+    """
+    name = "+".join(kits) if kits else BASELINE
+    circuit = circuit_for(case, kits, conditions)
+    state, speed = top_state(case, circuit)
+    bare, _ = top_state(case, circuit_for(case, (), conditions))
+    owners = {
+        part.id: kit_id
+        for kit_id in kits
+        for insertion in case.kits[kit_id].insertions
+        for part in insertion.parts
+    }
+    return PredictedConfiguration(
+        configuration=name,
+        pull=predict_pull(circuit, case.pull, name),
+        staircase=staircase(circuit, state, speed, name, owners),
+        assessment=assess(state, bare, case.vehicle.pump.maker_limit_abs_pa, kit=bool(kits)),
+    )
+
+
+def predict_case(
+    case: Case,
+    *,
+    kits: tuple[str, ...] | None = None,
+    changes: dict[str, Any] | None = None,
+) -> Prediction:
+    """
+    Predict all configurations of a case.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    kits : tuple of str, optional
+        Configurations asked for; all when left out.
+    changes : dict, optional
+        Fields of `Conditions` to set in place of the case's reference conditions.
+
+    Returns
+    -------
+    Prediction
+        The answer, with the worst declared conditions beside the ones asked about.
+    """
+    from feedproof import __version__
+
+    conditions = replace(case.reference, **(changes or {}))
+    sets = ((), *kit_sets(case, kits))
+    configurations = tuple(predict_configuration(case, each, conditions) for each in sets)
+    worst = tuple(
+        predict_configuration(case, each, _known_loading(case, each, extreme))
+        for extreme in case.worst
+        for each in sets
+        if not any(case.kits[kit_id].control for kit_id in each)
+    )
+    return Prediction(
+        format="feedproof-prediction",
+        version=1,
+        program=__version__,
+        title=case.title,
+        note=case.note,
+        vehicle=case.vehicle.name,
+        friction_rule=case.friction_rule,
+        conditions=conditions,
+        configurations=configurations,
+        worst=worst,
+        findings=_findings(case, configurations, conditions),
+    )
+
+
+def _known_loading(case: Case, kits: tuple[str, ...], conditions: Conditions) -> Conditions:
+    """Keep the loading of those elements that stand in this line."""
+    present = {element.id for element in case.line_with(kits).elements}
+    return replace(
+        conditions,
+        captured_mass_kg={
+            part_id: mass
+            for part_id, mass in conditions.captured_mass_kg.items()
+            if part_id in present
+        },
+    )
+
+
+def _findings(
+    case: Case, configurations: tuple[PredictedConfiguration, ...], conditions: Conditions
+) -> tuple[Finding, ...]:
+    """Say what the reader of a prediction must know."""
+    findings = []
+    fuel = case.fuels[conditions.fuel]
+    if case.vehicle.pump.maker_limit_abs_pa is None:
+        findings.append(
+            warning(
+                "vehicle.pump.maker_limit_abs",
+                "no limit known: the pump's maker states no least absolute inlet pressure here,"
+                " so nothing is called within a limit.",
+                "Ask the pump's maker; 15 inHg at sea level is common practice, not a limit.",
+            )
+        )
+    if conditions.fuel_temperature_k < fuel.cloud_point_k:
+        findings.append(
+            warning(
+                f"fuel.{fuel.name}",
+                "the fuel is below its cloud point: wax on the media is a screening figure only,"
+                " and fine elements plug nearer the cloud point than the CFPP says.",
+                "Use a fuel for the season, and do not rely on this figure.",
+            )
+        )
+    if fuel.petrol_fraction > 0.0:
+        findings.append(
+            warning(
+                f"fuel.{fuel.name}",
+                f"the fuel holds {100 * fuel.petrol_fraction:.0f} % petrol: no filter takes it"
+                " out, it lubricates badly and its vapour burns at room temperature.",
+                "Do not start the engine; have the tank emptied by somebody licensed to.",
+            )
+        )
+    findings.extend(
+        warning(
+            f"prediction {each.configuration}",
+            "starved: the injection is cut on part of the pull.",
+            "See the staircase for the part that costs most.",
+        )
+        for each in configurations
+        if bool(each.pull.starved.any())
+    )
+    return tuple(findings)

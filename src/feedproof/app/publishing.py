@@ -1,0 +1,323 @@
+"""The verb ``publish``: from prediction and proof to what the report room prints."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from feedproof.app.configurations import label
+from feedproof.app.predicting import PredictedConfiguration, Prediction
+from feedproof.app.proof import Proof, WorstPrediction
+from feedproof.case.case import Case
+from feedproof.case.margin import Measure
+from feedproof.case.run import Role
+from feedproof.core.units import from_si
+from feedproof.core.values import SourcedValue
+from feedproof.evidence.reduced import ReducedRun
+from feedproof.evidence.trial import BASELINE
+from feedproof.report.model import (
+    Bias,
+    CurveBand,
+    CurveClaim,
+    Exclusion,
+    Fingerprint,
+    InletPoint,
+    InputValue,
+    KitWords,
+    MeasuredInlet,
+    Publication,
+    Table,
+)
+
+RULE_WORDS = {
+    "blend_colebrook": "64/Re to Re 2000, Colebrook above 4000, a straight line in Re between",
+    "blend_blasius": "64/Re to Re 2000, Blasius above 4000, a straight line in Re between",
+    "churchill": "Churchill's formula for all regimes",
+    "laminar_late": "laminar carried to Re 4000: a lower edge",
+    "turbulent_early": "turbulent from Re 2000: an upper edge",
+}
+
+
+def build_publication(
+    case: Case,
+    prediction: Prediction,
+    proof: Proof | None,
+    fingerprints: Sequence[Fingerprint],
+) -> Publication:
+    """
+    Put together what page and paper print.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    prediction : Prediction
+        Of every configuration.
+    proof : Proof or None
+        None where nothing was recorded yet: then only predictions are printed.
+    fingerprints : sequence of Fingerprint
+        Hashes of inputs and results.
+
+    Returns
+    -------
+    Publication
+        Complete; the report room asks nobody.
+    """
+    from datetime import UTC, datetime
+
+    configurations = _order(prediction, proof)
+    pump = case.vehicle.pump
+    shown = tuple(
+        each for each in prediction.configurations if each.configuration in configurations
+    )
+    return Publication(
+        title=case.title,
+        note=case.note,
+        vehicle_name=case.vehicle.name,
+        program_version=prediction.program,
+        computed=proof.computed if proof else datetime.now(UTC).replace(microsecond=0),
+        friction_rule=RULE_WORDS[case.friction_rule],
+        start_m_per_s=case.pull.start_m_per_s,
+        stop_m_per_s=case.pull.stop_m_per_s,
+        reference=case.reference,
+        kits=tuple(_words(case, name) for name in configurations),
+        staircases=tuple(each.staircase for each in shown),
+        predictions=tuple(each.pull for each in shown),
+        runs=_labelled_runs(case, proof),
+        verdicts=proof.verdicts if proof else (),
+        margins=case.margins,
+        limit_abs_pa=pump.maker_limit_abs_pa,
+        limit_source=pump.maker_limit_source,
+        worst=_worst_points(case, prediction, proof),
+        measured_inlets=_measured_inlets(case, proof),
+        curve_claims=_claims(proof),
+        biases=_biases(proof),
+        bands=_bands(proof),
+        plans=_tables(proof),
+        repeatability=tuple(case.repeatability.values()),
+        exclusions=tuple(
+            Exclusion(
+                number=run.number,
+                configuration=label(run.kits, run.role),
+                reason=run.excluded or "warm-up run, discarded as planned",
+            )
+            for run in case.runs
+            if run.excluded or run.role is Role.WARM_UP
+        ),
+        findings=(*prediction.findings, *(proof.findings if proof else ())),
+        inputs=_inputs(case),
+        fingerprints=tuple(fingerprints),
+        cautions=_cautions(case),
+    )
+
+
+def _order(prediction: Prediction, proof: Proof | None) -> tuple[str, ...]:
+    """Give the configurations to speak of: the baseline, then what was judged or predicted."""
+    if proof is None or not proof.verdicts:
+        return tuple(each.configuration for each in prediction.configurations)
+    return (BASELINE, *(verdict.configuration for verdict in proof.verdicts))
+
+
+def _words(case: Case, name: str) -> KitWords:
+    """Put a configuration into words."""
+    if name == BASELINE:
+        return KitWords(configuration=name, short="no kit", title="the vehicle without a kit")
+    plain, _, state = name.partition("@")
+    kits = [case.kits[kit_id] for kit_id in plain.split("+")]
+    title = " with ".join(kit.title for kit in kits)
+    short = " + ".join(kit.id.replace("_", " ") for kit in kits)
+    if state:
+        title = f"{title}, element {state}"
+        short = f"{short}, {state}"
+    return KitWords(
+        configuration=name, short=short, title=title, control=any(kit.control for kit in kits)
+    )
+
+
+def _labelled_runs(case: Case, proof: Proof | None) -> tuple[ReducedRun, ...]:
+    """Give the reduced runs under the names that the verdicts use."""
+    if proof is None:
+        return ()
+    roles = {run.number: (run.kits, run.role) for run in case.runs}
+    return tuple(replace(run, configuration=label(*roles[run.number])) for run in proof.runs)
+
+
+def _worst_points(
+    case: Case, prediction: Prediction, proof: Proof | None
+) -> tuple[InletPoint, ...]:
+    """Give each configuration at each worst condition, moved by what the test showed."""
+    limit = case.vehicle.pump.maker_limit_abs_pa
+    moved = {(each.configuration, each.condition): each for each in proof.worst} if proof else {}
+    points = []
+    for each in prediction.worst:
+        tested = moved.get((each.configuration, each.pull.conditions.name))
+        if proof is not None and tested is None:
+            continue
+        points.append(_worst_point(each, tested, limit))
+    return tuple(points)
+
+
+def _worst_point(
+    each: PredictedConfiguration, tested: WorstPrediction | None, limit: float | None
+) -> InletPoint:
+    """Give one configuration at one worst condition."""
+    ambient = each.pull.conditions.ambient_pressure_abs_pa
+    pressure = float(each.pull.pressure_abs_pa[-1]) if tested is None else tested.moved_abs_pa
+    width = float(each.pull.depression_high_pa[-1] - each.pull.depression_low_pa[-1])
+    expanded = width / 2.0 if tested is None else 2.0 * tested.u_pa
+    return InletPoint(
+        configuration=each.configuration,
+        conditions=each.pull.conditions,
+        depression_pa=ambient - pressure,
+        expanded_u_pa=expanded,
+        pressure_abs_pa=pressure,
+        room_pa=None if limit is None else pressure - limit,
+    )
+
+
+def _measured_inlets(case: Case, proof: Proof | None) -> tuple[MeasuredInlet, ...]:
+    """Give the measured depression at the top of the comparison band."""
+    if proof is None:
+        return ()
+    groups: dict[str, list[tuple[int, float, bool]]] = {}
+    for run in _labelled_runs(case, proof):
+        if run.depression_max_pa is not None:
+            groups.setdefault(run.configuration, []).append(
+                (run.number, run.depression_max_pa, run.depression_censored)
+            )
+    u = {each.configuration: each.expanded_u_pa for each in proof.biases}
+    return tuple(
+        MeasuredInlet(
+            configuration=name,
+            depression_pa=float(np.mean([value for _, value, _ in found])),
+            expanded_u_pa=u.get(name, 0.0),
+            runs=tuple(number for number, _, _ in found),
+            censored=any(censored for _, _, censored in found),
+        )
+        for name, found in groups.items()
+    )
+
+
+def _claims(proof: Proof | None) -> tuple[CurveClaim, ...]:
+    """Copy the claims over the whole curve."""
+    if proof is None:
+        return ()
+    return tuple(
+        CurveClaim(
+            configuration=each.configuration,
+            measure=each.measure,
+            holds=each.holds,
+            sentence=each.sentence,
+        )
+        for each in proof.claims
+    )
+
+
+def _biases(proof: Proof | None) -> tuple[Bias, ...]:
+    """Copy measured against predicted, with the session where a name comes twice."""
+    if proof is None:
+        return ()
+    return tuple(
+        Bias(
+            configuration=each.configuration,
+            mean_pa=each.bias_pa,
+            u_pa=each.expanded_u_pa,
+            predicted_pa=each.predicted_pa,
+            predicted_low_pa=each.predicted_low_pa,
+            predicted_high_pa=each.predicted_high_pa,
+            sentence=f"Session {each.session}: {each.sentence}",
+        )
+        for each in proof.biases
+    )
+
+
+def _bands(proof: Proof | None) -> tuple[CurveBand, ...]:
+    """Copy the means with their bands; the baseline once, from the first session."""
+    if proof is None:
+        return ()
+    bands: dict[tuple[Measure, str], CurveBand] = {}
+    for each in proof.curves:
+        if not np.isfinite(each.upper).all():
+            continue
+        bands.setdefault(
+            (each.measure, each.configuration),
+            CurveBand(
+                measure=each.measure,
+                configuration=each.configuration,
+                speed_m_per_s=each.speed_m_per_s,
+                mean=each.mean,
+                lower=each.lower,
+                upper=each.upper,
+            ),
+        )
+    return tuple(bands.values())
+
+
+def _tables(proof: Proof | None) -> tuple[Table, ...]:
+    """Give the uncertainty budgets as tables."""
+    if proof is None:
+        return ()
+    tables = []
+    for budget in proof.budgets:
+        rows = [
+            (line.name, f"{line.standard_uncertainty / 1e3:.3f}", line.basis)
+            for line in budget.lines
+        ]
+        rows.append(
+            (
+                "combined",
+                f"{budget.standard_uncertainty / 1e3:.3f}",
+                f"expanded (95 %): {budget.expanded() / 1e3:.2f} kPa",
+            )
+        )
+        tables.append(
+            Table(
+                caption=f"Uncertainty budget: {budget.quantity}",
+                head=("share", "standard uncertainty, kPa", "taken from"),
+                rows=tuple(rows),
+            )
+        )
+    return tuple(tables)
+
+
+def _inputs(case: Case) -> tuple[InputValue, ...]:
+    """List every number of the case with its range and source."""
+    return tuple(
+        InputValue(
+            path=path,
+            text=value.text or f"{value.value:g}",
+            range_text=_range_text(value),
+            source=value.source,
+        )
+        for path, value in case.values.items()
+    )
+
+
+def _range_text(value: SourcedValue) -> str:
+    """Write a range relative to the value, since the value's own unit is in its text."""
+    if value.low is None or value.high is None or value.value == 0.0:
+        return ""
+    low, high = (100.0 * (end / value.value - 1.0) for end in (value.low, value.high))
+    return f"{low:+.0f} % to {high:+.0f} %"
+
+
+def _cautions(case: Case) -> tuple[str, ...]:
+    """Give the cautions that this case calls for."""
+    cautions = []
+    if case.vehicle.pump.maker_limit_abs_pa is None:
+        cautions.append(
+            "No inlet limit from the pump's maker is known: nothing here says that the line is"
+            " within one."
+        )
+    cautions.extend(
+        f"Fuel {fuel.name} holds {100 * fuel.petrol_fraction:.0f} % petrol: no filter takes it out;"
+        " do not start the engine."
+        for fuel in case.fuels.values()
+        if fuel.petrol_fraction > 0.0
+    )
+    if case.reference.fuel_temperature_k > 333.15:
+        degrees = from_si(case.reference.fuel_temperature_k, "degC", "temperature")
+        cautions.append(
+            f"Fuel at {degrees:.0f} °C is near its flash point: keep sources of fire away."
+        )
+    return tuple(cautions)

@@ -1,0 +1,173 @@
+"""How far a prediction can be off: the inputs' ranges and the transition of the friction."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, fields, is_dataclass, replace
+from typing import Any
+
+from feedproof.case.case import Case
+from feedproof.case.line import Line
+from feedproof.core.values import SourcedValue
+
+# A path of the book of values names a value as the document does; the frozen case holds it under
+# a name that adds the unit.  The name in the document is the start of the other, but for these.
+_OTHER_NAMES = {
+    "displacement": ("displacement_m3_per_rev", "displacement_m3"),
+    "media_resistance": ("media_resistance_per_m",),
+    "filling": ("filling_fraction",),
+    "slip": ("slip_m3_per_s",),
+    "viscosity_20c": ("viscosity_cool_m2_per_s",),
+    "viscosity_40c": ("viscosity_warm_m2_per_s",),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contribution:
+    """
+    What one input's range does to a predicted depression.
+
+    Parameters
+    ----------
+    path : str
+        The value in the case.
+    low_pa, high_pa : float
+        Change of the depression with the value at its low and at its high end. [Pa]
+    """
+
+    path: str
+    low_pa: float
+    high_pa: float
+
+    @property
+    def standard_uncertainty_pa(self) -> float:
+        """Half the width over root 3: the range taken as a rectangle. [Pa]."""
+        return abs(self.high_pa - self.low_pa) / 2.0 / math.sqrt(3.0)
+
+
+def contributions(case: Case, depression: Callable[[Case], float]) -> tuple[Contribution, ...]:
+    """
+    Vary every ranged value of the case by itself.
+
+    Parameters
+    ----------
+    case : Case
+        The case with its book of values.
+    depression : callable
+        Gives the depression of interest for a case. [Pa]
+
+    Returns
+    -------
+    tuple of Contribution
+        For each value that has a range and moves the depression, the largest first.
+    """
+    centre = depression(case)
+    found = []
+    for path, value in case.values.items():
+        if value.low is None and value.high is None:
+            continue
+        ends = [value.value if end is None else end for end in (value.low, value.high)]
+        changed = [with_value(case, path, value, end) for end in ends]
+        if any(each is None for each in changed):
+            continue
+        moved = [depression(each) - centre for each in changed if each is not None]
+        if any(abs(move) > 1e-6 for move in moved):
+            found.append(Contribution(path=path, low_pa=moved[0], high_pa=moved[1]))
+    return tuple(sorted(found, key=lambda each: -each.standard_uncertainty_pa))
+
+
+def combined_u_pa(parts: tuple[Contribution, ...]) -> float:
+    """
+    Combine contributions as independent.
+
+    Parameters
+    ----------
+    parts : tuple of Contribution
+        From `contributions`.
+
+    Returns
+    -------
+    float
+        Standard uncertainty. [Pa]
+    """
+    return math.sqrt(math.fsum(part.standard_uncertainty_pa**2 for part in parts))
+
+
+def with_value(case: Case, path: str, value: SourcedValue, new: float) -> Case | None:
+    """
+    Put another value in the place that a path names.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    path : str
+        Such as ``vehicle.pump.slip`` or ``line[steel_line].bore``.
+    value : SourcedValue
+        The value now there, by which the place is recognised.
+    new : float
+        The value to put there, in SI.
+
+    Returns
+    -------
+    Case or None
+        None when the path names nothing that a prediction depends on.
+    """
+    head, _, name = path.rpartition(".")
+    part_id = head[head.rfind("[") + 1 : head.rfind("]")] if "[" in head else ""
+    if head == "vehicle.pump":
+        pump = _with_field(case.vehicle.pump, name, value, new)
+        return None if pump is None else replace(case, vehicle=replace(case.vehicle, pump=pump))
+    if head.startswith("line["):
+        parts = _with_part(case.vehicle.line.parts, part_id, name, value, new)
+        if parts is None:
+            return None
+        return replace(case, vehicle=replace(case.vehicle, line=Line(parts=parts)))
+    if head.startswith("kit["):
+        return _with_kit_part(case, part_id, name, value, new)
+    if head.startswith("fuel."):
+        fuel_name = head.removeprefix("fuel.")
+        fuel = _with_field(case.fuels.get(fuel_name), name, value, new)
+        return None if fuel is None else replace(case, fuels={**case.fuels, fuel_name: fuel})
+    return None
+
+
+def _with_field(owner: Any, name: str, value: SourcedValue, new: float) -> Any:
+    """Replace the field that belongs to a document's name, or give None."""
+    if not is_dataclass(owner):
+        return None
+    wanted = _OTHER_NAMES.get(name, ())
+    for field in fields(owner):
+        held = getattr(owner, field.name)
+        named = field.name in wanted or field.name == name or field.name.startswith(name + "_")
+        if named and isinstance(held, float) and math.isclose(held, value.value, rel_tol=1e-9):
+            return replace(owner, **{field.name: new})  # type: ignore[type-var]
+    return None
+
+
+def _with_part(
+    parts: tuple[Any, ...], part_id: str, name: str, value: SourcedValue, new: float
+) -> tuple[Any, ...] | None:
+    """Replace a value of one part of a row of parts, or give None."""
+    for index, part in enumerate(parts):
+        if part.id == part_id:
+            changed = _with_field(part, name, value, new)
+            return changed and (*parts[:index], changed, *parts[index + 1 :])
+    return None
+
+
+def _with_kit_part(
+    case: Case, part_id: str, name: str, value: SourcedValue, new: float
+) -> Case | None:
+    """Replace a value of a kit's part, or give None."""
+    for kit in case.kits.values():
+        for index, insertion in enumerate(kit.insertions):
+            parts = _with_part(insertion.parts, part_id, name, value, new)
+            if parts is not None:
+                insertions = (
+                    *kit.insertions[:index],
+                    replace(insertion, parts=parts),
+                    *kit.insertions[index + 1 :],
+                )
+                changed = replace(kit, insertions=insertions)
+                return replace(case, kits={**case.kits, kit.id: changed})
+    return None

@@ -1,0 +1,58 @@
+"""Compile the hot formulas once, during set-up, so that the first prediction does not wait."""
+
+import sys
+
+import numpy as np
+
+from feedproof.case.fuel import Fuel
+from feedproof.case.line import Line, Pipe
+from feedproof.case.vehicle import Pump, Topology
+from feedproof.core.compiled import engine
+from feedproof.feedline.plan import lower_fluid, lower_pump, lower_rows, merge_rows
+from feedproof.feedline.solve import operating_point, operating_points
+
+
+def warm() -> None:
+    """Call every top formula once with numbers of the kinds that it will meet."""
+    fuel = Fuel(
+        name="warm",
+        density_15c_kg_per_m3=835.0,
+        expansion_per_k=8.3e-4,
+        viscosity_cool_m2_per_s=4.5e-6,
+        viscosity_warm_m2_per_s=2.8e-6,
+        temperature_cool_k=293.15,
+        temperature_warm_k=313.15,
+        cloud_point_k=270.0,
+        cfpp_k=264.0,
+        ostwald_air=0.13,
+        vapour_pressure_20c_abs_pa=100.0,
+    )
+    pump = lower_pump(
+        Pump(
+            topology=Topology.OVERFLOW_TO_TANK,
+            displacement_m3_per_rev=1.4e-6,
+            speed_ratio=0.5,
+            filling_fraction=0.95,
+            slip_m3_per_s=8e-7,
+            slip_viscosity_pa_s=2.4e-3,
+            feed_pressure_regulated_pa=6e5,
+            inlet_half_pressure_abs_pa=2e4,
+            inlet_softness_pa=4e3,
+            port_loss_pa=900.0,
+            port_loss_speed_rev_per_s=28.0,
+            gas_release_fraction=0.35,
+            backleak_rated_m3_per_s=2.5e-6,
+            lubrication_m3_per_s=4e-6,
+        )
+    )
+    line = merge_rows(lower_rows(Line(parts=(Pipe(id="p", length_m=1.0, bore_m=0.008),)), {}))
+    fluid = lower_fluid(fuel, 300.0)
+    air = (101325.0, 101325.0)
+    operating_point(line, 3e3, *air, pump, fluid, 25.0, 8e-6, 2e-6, 0)
+    ones = np.ones(2)
+    operating_points(line, 3e3, *air, pump, fluid, 25.0 * ones, 8e-6 * ones, 2e-6 * ones, 0)
+
+
+if __name__ == "__main__":
+    warm()
+    print(f"formulas are {engine()}", file=sys.stderr)
