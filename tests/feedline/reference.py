@@ -79,9 +79,7 @@ def pump_of(name: str) -> Pump:
     """Make a pump from the data file; the third one is as new where it says nothing."""
     new = DATA["pump"]["new"]
     entry = {**new, **DATA["pump"][name]}
-    lubrication = entry.get(
-        "lube_orifice_L_per_h_at_regulated", entry["lube_min_L_per_h_rated"]
-    )
+    lubrication = entry.get("lube_orifice_L_per_h_at_regulated", entry["lube_min_L_per_h_rated"])
     return Pump(
         topology=Topology(entry["topology"]),
         displacement_m3_per_rev=entry["displacement_m3_per_rev"],
@@ -106,9 +104,7 @@ def vehicle(pump: str = "new", *, bore_m: float | None = None) -> Vehicle:
     """Make the reference vehicle, with another pump or with all pipes of another bore."""
     parts = [part_of(entry, entry["id"]) for entry in DATA["circuit"]]
     if bore_m is not None:
-        parts = [
-            replace(part, bore_m=bore_m) if isinstance(part, Pipe) else part for part in parts
-        ]
+        parts = [replace(part, bore_m=bore_m) if isinstance(part, Pipe) else part for part in parts]
     engine, body = DATA["engine"], DATA["vehicle"]
     return Vehicle(
         name=DATA["meta"]["name"],

@@ -58,7 +58,11 @@ def test_a_thin_line_fails_with_the_kit_and_is_near_it_without() -> None:
 
 @pytest.mark.parametrize(
     ("temperature_c", "depression", "grade"),
-    [(40.0, 39.3, Grade.MARGINAL), (10.0, 55.3, Grade.DO_NOT_RELEASE), (0.0, 66.5, Grade.DO_NOT_RELEASE)],
+    [
+        (40.0, 39.3, Grade.MARGINAL),
+        (10.0, 55.3, Grade.DO_NOT_RELEASE),
+        (0.0, 66.5, Grade.DO_NOT_RELEASE),
+    ],
 )
 def test_an_undersized_kit_fails_when_not_hot_and_is_the_cause(
     temperature_c: float, depression: float, grade: Grade
@@ -125,7 +129,9 @@ def test_a_kit_exposes_a_worn_pump() -> None:
 
 def test_a_hot_worn_pump_feeds_short_with_the_lowest_depression_and_the_kit_is_irrelevant() -> None:
     at = conditions(70.0)
-    circuits = {name: circuit(*kits, pump="worn", at=at) for name, kits in (("bare", ()), ("kit", ("K2",)))}
+    circuits = {
+        name: circuit(*kits, pump="worn", at=at) for name, kits in (("bare", ()), ("kit", ("K2",)))
+    }
     speed = 1400.0 / 60.0
     states = {}
     for name, each in circuits.items():
@@ -175,7 +181,9 @@ def test_slope_low_tank_and_altitude_add_up() -> None:
     """
     at = conditions(ambient_pa=74682.5, road_pitch_rad=0.43633, fuel_level_fraction=0.0)
 
-    assert at_138(circuit("K1", "K2", at=at)).pressure_abs_pa / 1e3 == pytest.approx(41.6 + 0.6, abs=0.1)
+    assert at_138(circuit("K1", "K2", at=at)).pressure_abs_pa / 1e3 == pytest.approx(
+        41.6 + 0.6, abs=0.1
+    )
 
 
 @pytest.mark.parametrize(("kits", "depression"), [((), 15.5), (("K1", "K2"), 18.9)])

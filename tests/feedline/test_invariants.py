@@ -118,14 +118,10 @@ def test_a_wider_pipe_loses_less(flow: float, bore: float, wider: float) -> None
 
 @pytest.mark.parametrize("temperature_c", [-5.0, 10.0, 40.0, 70.0])
 @pytest.mark.parametrize("kits", [("K1",), ("K2",), ("K1", "K2"), ("K3",), ("K2-small",)])
-def test_a_kit_never_raises_the_inlet_pressure(
-    kits: tuple[str, ...], temperature_c: float
-) -> None:
+def test_a_kit_never_raises_the_inlet_pressure(kits: tuple[str, ...], temperature_c: float) -> None:
     at = conditions(temperature_c)
 
-    assert (
-        at_138(circuit(*kits, at=at)).pressure_abs_pa < at_138(circuit(at=at)).pressure_abs_pa
-    )
+    assert at_138(circuit(*kits, at=at)).pressure_abs_pa < at_138(circuit(at=at)).pressure_abs_pa
 
 
 def test_order_of_filters_does_not_change_the_total() -> None:

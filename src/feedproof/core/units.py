@@ -8,6 +8,7 @@ number for a quantity that has a dimension is refused, and "barrel" (which pint 
 """
 
 import math
+import re
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -102,6 +103,9 @@ _SPELLINGS = {
     "l": "L",
     "ml": "mL",
 }
+# A unit such as m**(9**9**9) would keep the machine busy for ever: powers are one digit.
+_LONGEST_UNIT = 40
+_POWER_TRAPS = re.compile(r"\)(\^|\*\*)|(\^|\*\*)(?!-?\d(?!\d|\.|e|\^|\*\*))")
 _REFUSED = {"barrel": "write oil_barrel (42 US gal) or L", "c": "write degC"}
 
 
@@ -120,6 +124,8 @@ def _unit(unit: str) -> Any:
     if text in _REFUSED:
         raise ValueError(f"unit {text!r} is ambiguous: {_REFUSED[text]}")
     text = _SPELLINGS.get(text, text)
+    if len(text) > _LONGEST_UNIT or _POWER_TRAPS.search(text.replace(" ", "")):
+        raise ValueError(f"unit {unit[:_LONGEST_UNIT]!r} is not known")
     try:
         return _registry().Unit(text)
     except Exception as fault:  # pint raises many kinds, from parser errors to attribute errors

@@ -106,9 +106,7 @@ def assess(
     )
 
 
-def _failures(
-    state: FeedState, baseline: FeedState, limit_abs_pa: float | None
-) -> tuple[str, ...]:
+def _failures(state: FeedState, baseline: FeedState, limit_abs_pa: float | None) -> tuple[str, ...]:
     """Name everything that forbids a release."""
     failures = []
     if limit_abs_pa is not None and state.pressure_abs_pa < limit_abs_pa:

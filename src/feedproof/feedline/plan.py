@@ -123,9 +123,7 @@ def lower_part(part: Part, captured_mass_kg: float = 0.0) -> PartRow:
                 0.0,
             )
         case CheckValve():
-            return PartRow(
-                part.cracking_pressure_pa, 0.0, 0.0, part.inertial_per_m4, 1.0, 0.0, 0.0
-            )
+            return PartRow(part.cracking_pressure_pa, 0.0, 0.0, part.inertial_per_m4, 1.0, 0.0, 0.0)
         case Orifice():
             coefficient = orifice_permanent_loss_coefficient(
                 part.bore_m / part.pipe_bore_m, part.discharge_coefficient

@@ -152,9 +152,7 @@ def part_loss(flow_m3_per_s: float, row: PartRow, fluid: FluidPlan, rule: int) -
         + fluid.density_kg_per_m3 * row.inertial_per_m4 * flow_m3_per_s**2
     )
     if row.length_m > 0.0:
-        loss += pipe_loss(
-            flow_m3_per_s, row.bore_m, row.length_m, row.roughness_m, fluid, rule
-        )
+        loss += pipe_loss(flow_m3_per_s, row.bore_m, row.length_m, row.roughness_m, fluid, rule)
     return float(loss)
 
 
@@ -170,7 +168,7 @@ def pump_state(
     backleak_m3_per_s: float,
 ) -> FeedState:
     """
-    What the pump draws and delivers at a given depression.
+    Give what the pump draws and delivers at a given depression.
 
     Parameters
     ----------
@@ -225,8 +223,10 @@ def pump_state(
         # Internal recirculation: the surplus goes back to the pump's own inlet.
         feed = need
     # With no feed pressure left the injection takes what the back-leak leaves.
-    injected = injected_m3_per_s if ratio > 0.0 else min(
-        injected_m3_per_s, max(feed - backleak_m3_per_s, 0.0)
+    injected = (
+        injected_m3_per_s
+        if ratio > 0.0
+        else min(injected_m3_per_s, max(feed - backleak_m3_per_s, 0.0))
     )
     return FeedState(
         feed,

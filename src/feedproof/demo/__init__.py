@@ -1,0 +1,1 @@
+"""The packaged demo: invented data, and the script that made it."""

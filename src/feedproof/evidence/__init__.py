@@ -1,0 +1,1 @@
+"""From noisy runs to an honest answer: cleaning, comparison, restriction, planning figures."""

@@ -1,0 +1,148 @@
+"""
+From the answers on the measures to what they come to for a kit.
+
+Nothing passes by being uncertain: a kit is released only when every measure was answered and
+passed; rail pressure alone may be missing, and then the release has a condition.
+"""
+
+from collections.abc import Sequence
+
+from feedproof.case.margin import Measure
+from feedproof.case.outcome import Answer, Outcome, Release, Verdict
+from feedproof.core.errors import InputError
+from feedproof.evidence.answers import DO_NOT_RELEASE_TAG
+from feedproof.evidence.restriction import NO_WORST_TAG, VEHICLE_ITSELF_TAG
+
+NEVER_TESTED = ("loaded element", "cold fuel", "other vehicles", "durability")
+"""What a comparison of clean, warm pulls on one vehicle says nothing about."""
+
+_REQUIRED = (Measure.INLET_DEPRESSION, Measure.CAUGHT_RETURN, Measure.WHEEL_POWER)
+_ORDER = (Measure.RAIL_PRESSURE, *_REQUIRED)
+_PASSES = (Answer.NO_LOSS_WITHIN, Answer.SMALL_LOSS, Answer.WITHIN_LIMIT)
+_CONDITIONS = {
+    "rests_on_declared_repeatability": "the answer rests on a declared repeatability",
+    "apparent_gain": "an apparent gain is unexplained",
+    "corrected_power_missing": "the corrected power was not checked",
+    NO_WORST_TAG: "the worst conditions were not predicted",
+}
+
+
+def passes(outcome: Outcome) -> bool:
+    """
+    Say whether an outcome is a pass.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        Of one measure.
+
+    Returns
+    -------
+    bool
+        True for no loss within the margin, a small loss inside it, and within the limit.
+    """
+    return outcome.answer in _PASSES and DO_NOT_RELEASE_TAG not in outcome.tags
+
+
+def forbids(outcome: Outcome) -> bool:
+    """
+    Say whether an outcome alone keeps a kit from release.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        Of one measure.
+
+    Returns
+    -------
+    bool
+        True for a loss beyond the margin, a limit that the kit breaks (not one that the vehicle
+        breaks without it), and a return whose best estimate is too low.
+    """
+    if DO_NOT_RELEASE_TAG in outcome.tags:
+        return True
+    if outcome.answer is Answer.BEYOND_LIMIT:
+        return VEHICLE_ITSELF_TAG not in outcome.tags
+    return outcome.answer is Answer.LOSS_BEYOND
+
+
+def decide_release(
+    configuration: str, outcomes: Sequence[Outcome], not_tested: Sequence[str] = NEVER_TESTED
+) -> Verdict:
+    """
+    Put the outcomes of one configuration together.
+
+    Parameters
+    ----------
+    configuration : str
+        Kits joined by ``+``.
+    outcomes : sequence of Outcome
+        At most one for each measure; a measure that is missing was not tested.
+    not_tested : sequence of str
+        What nobody tested, besides the measures without an answer.
+
+    Returns
+    -------
+    Verdict
+        Release and the measure that decided.
+
+    Raises
+    ------
+    InputError
+        Two outcomes of one measure.
+    """
+    by_measure = {outcome.measure: outcome for outcome in outcomes}
+    if len(by_measure) != len(outcomes):
+        raise InputError.at(configuration, "two outcomes of one measure")
+    found = [
+        by_measure.get(measure) or Outcome(measure=measure, answer=Answer.NOT_TESTED)
+        for measure in _ORDER
+    ]
+    release, decided_by, reason = _decide(found)
+    missing = [
+        outcome.measure.value.replace("_", " ")
+        for outcome in found
+        if outcome.answer is Answer.NOT_TESTED
+    ]
+    return Verdict(
+        configuration=configuration,
+        outcomes=tuple(found),
+        release=release,
+        decided_by=decided_by,
+        reason=reason,
+        not_tested=(*missing, *not_tested),
+    )
+
+
+def _decide(found: Sequence[Outcome]) -> tuple[Release, Measure | None, str]:
+    """Give the release, the measure that decided, and one sentence."""
+    for outcome in found:
+        if forbids(outcome):
+            return Release.DO_NOT_RELEASE, outcome.measure, _sentence(outcome)
+    for outcome in found:
+        optional = outcome.measure not in _REQUIRED and outcome.answer is Answer.NOT_TESTED
+        if not passes(outcome) and not optional:
+            return Release.CANNOT_SAY, outcome.measure, _sentence(outcome)
+    for outcome in found:
+        condition = _condition(outcome)
+        if condition:
+            name = outcome.measure.value.replace("_", " ")
+            text = f"Released with conditions: {name}: {condition}."
+            return Release.RELEASE_WITH_CONDITIONS, outcome.measure, text
+    return Release.RELEASE, None, "Every measure was tested and passed."
+
+
+def _condition(outcome: Outcome) -> str:
+    """Give what a pass is conditional on, or nothing."""
+    if outcome.answer is Answer.NOT_TESTED:
+        return "it was not tested"
+    if outcome.answer is Answer.SMALL_LOSS:
+        return "there is a loss, smaller than the agreed margin"
+    return next((text for tag, text in _CONDITIONS.items() if tag in outcome.tags), "")
+
+
+def _sentence(outcome: Outcome) -> str:
+    """Say what an outcome that did not pass says."""
+    name = outcome.measure.value.replace("_", " ").capitalize()
+    why = f": {outcome.reasons[0]}" if outcome.reasons else "."
+    return f"{name}, {outcome.answer.value.replace('_', ' ')}{why}"

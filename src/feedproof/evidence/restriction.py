@@ -1,0 +1,371 @@
+"""
+Depression as a restriction: what the kit adds, what share of the room, and whether the limit holds.
+
+Every kit adds some depression, so it is no loss to be excluded.  Two questions are kept apart:
+how much is added (a difference: fixed instrument errors cancel), and whether the pump maker's
+absolute limit still holds (an absolute pressure: they do not cancel).  Without a maker's limit the
+second has no answer and nothing passes.  The vehicle without a kit is shown beside the kit.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from feedproof.case.margin import Measure, Repeatability
+from feedproof.case.outcome import Answer, Outcome
+from feedproof.evidence.answers import missing_outcome
+from feedproof.evidence.comparison import Comparison
+from feedproof.evidence.limits import coverage
+from feedproof.evidence.outcomes import correction_uncertainty, outcome_of
+from feedproof.evidence.reduced import ReducedRun
+from feedproof.evidence.students import CONFIDENCE
+from feedproof.evidence.trial import Figure, Trial, notes_on_runs, refusal_reason
+
+VEHICLE_ITSELF_TAG = "vehicle_breaks_limit_itself"
+NO_WORST_TAG = "worst_conditions_not_predicted"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorstCase:
+    """
+    Predicted pump inlet pressure at one declared worst condition.
+
+    Parameters
+    ----------
+    name : str
+        Name of the condition.
+    configuration_abs_pa : float
+        With the kit. [Pa]
+    u_pa : float
+        Its standard uncertainty. [Pa]
+    baseline_abs_pa : float
+        Without the kit. [Pa]
+    """
+
+    name: str
+    configuration_abs_pa: float
+    u_pa: float
+    baseline_abs_pa: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InletPressure:
+    """
+    Inlet pressure of one configuration over its runs, at the test's conditions.
+
+    Parameters
+    ----------
+    pressure_abs_pa : float
+        Mean over the runs of the least pressure in the band. [Pa]
+    guard_pa : float
+        One-sided 95 % guard band; infinite when no repeatability is known. [Pa]
+    depression_pa : float
+        Mean over the runs of the largest depression in the band. [Pa]
+    ambient_abs_pa : float
+        Mean ambient pressure of the runs. [Pa]
+    """
+
+    pressure_abs_pa: float
+    guard_pa: float
+    depression_pa: float
+    ambient_abs_pa: float
+
+
+def judge_restriction(
+    trial: Trial,
+    repeatability: Repeatability | None,
+    *,
+    type_b_difference_u_pa: float,
+    type_b_absolute_u_pa: float,
+    maker_limit_abs_pa: float | None,
+    worst: Sequence[WorstCase] = (),
+) -> Outcome:
+    """
+    Judge depression as a restriction.
+
+    Parameters
+    ----------
+    trial : Trial
+        Runs and records.
+    repeatability : Repeatability or None
+        As declared for depression. [Pa]
+    type_b_difference_u_pa : float
+        Standard uncertainty of a difference from the gauge; that of the correction to reference
+        conditions is added here. [Pa]
+    type_b_absolute_u_pa : float
+        Standard uncertainty of one absolute depression from the gauge. [Pa]
+    maker_limit_abs_pa : float or None
+        Least inlet pressure that the pump's maker states. [Pa]
+    worst : sequence of WorstCase
+        Predicted at the declared worst conditions.
+
+    Returns
+    -------
+    Outcome
+        ``estimate`` is the added depression over the band and ``figures`` hold its two-sided
+        95 % uncertainty (``added_expanded_pa``), the share of the remaining room and the
+        pressures; within the limit, beyond it, cannot tell, or no limit known.
+
+    Notes
+    -----
+    One session at a time, as elsewhere: the session whose kit runs read the lowest pressure
+    stands for all.
+    """
+    sessions = trial.sessions(_depression)
+    if not sessions:
+        return missing_outcome(trial, Measure.INLET_DEPRESSION, _depression)
+    together = tuple(run for runs in sessions for run in runs)
+    refused = refusal_reason(trial, together)
+    if refused:
+        return Outcome(
+            measure=Measure.INLET_DEPRESSION,
+            answer=Answer.REFUSED,
+            unit="Pa",
+            runs=trial.used(together),
+            reasons=(refused,),
+        )
+    runs = min(
+        sessions,
+        key=lambda held: _mean_pressure(trial, tuple(filter(trial.is_candidate, held))),
+    )
+    added = _compare(trial, runs, _depression, repeatability, type_b_difference_u_pa)
+    largest = _compare(trial, runs, _largest, repeatability, type_b_difference_u_pa)
+    kit = _inlet(trial, runs, True, largest, repeatability, type_b_absolute_u_pa)
+    bare = _inlet(trial, runs, False, largest, repeatability, type_b_absolute_u_pa)
+    outcome = replace(
+        outcome_of(added, Measure.INLET_DEPRESSION, "Pa"),
+        runs=trial.used(runs),
+        margin=maker_limit_abs_pa,
+        reasons=(*added.reasons, *notes_on_runs(trial, together)),
+    )
+    outcome = _with_figures(outcome, added, largest, kit, bare, maker_limit_abs_pa)
+    outcome = _with_censoring(outcome, trial, runs)
+    if maker_limit_abs_pa is None:
+        return replace(
+            outcome,
+            answer=Answer.NO_LIMIT_KNOWN,
+            reasons=(
+                "No limit known: compared with its own baseline only.",
+                *outcome.reasons,
+            ),
+        )
+    return _with_limit(outcome, trial, runs, kit, bare, maker_limit_abs_pa, worst)
+
+
+def _compare(
+    trial: Trial,
+    runs: tuple[ReducedRun, ...],
+    figure: Figure,
+    repeatability: Repeatability | None,
+    type_b_u_pa: float,
+) -> Comparison:
+    """Compare a depression, with the uncertainty of the runs' corrections added."""
+    first = trial.compare(runs, figure, repeatability, type_b_u=0.0, margin=None)
+    u = correction_uncertainty(
+        first,
+        [run.depression_correction_pa for run in runs],
+        [run.depression_correction_u_pa for run in runs],
+    )
+    return trial.compare(
+        runs, figure, repeatability, type_b_u=math.hypot(type_b_u_pa, u), margin=None
+    )
+
+
+def _inlet(
+    trial: Trial,
+    runs: tuple[ReducedRun, ...],
+    candidate: bool,
+    largest: Comparison,
+    repeatability: Repeatability | None,
+    type_b_u_pa: float,
+) -> InletPressure:
+    """Give one configuration's inlet pressure with its guard band."""
+    mine = tuple(run for run in runs if trial.is_candidate(run) is candidate)
+    n = len(mine)
+    correction = max(run.depression_correction_u_pa for run in mine)
+    setups = [run.setup for run in mine]
+    share = math.fsum((setups.count(name) / n) ** 2 for name in set(setups))
+    setup_sd = repeatability.setup_standard_deviation if repeatability else 0.0
+    u_other = math.sqrt(type_b_u_pa**2 + correction**2 + setup_sd**2 * share)
+    s, dof = largest.repeatability, largest.repeatability_dof
+    guard = math.inf
+    if s is not None and dof is not None:
+        guard = coverage(s / math.sqrt(n), dof, u_other)[0]
+    return InletPressure(
+        pressure_abs_pa=_mean_pressure(trial, mine),
+        guard_pa=guard,
+        depression_pa=math.fsum(_value(_largest(run)) for run in mine) / n,
+        ambient_abs_pa=math.fsum(trial.record(r.number).ambient_pressure_abs_pa for r in mine) / n,
+    )
+
+
+def _with_figures(
+    outcome: Outcome,
+    added: Comparison,
+    largest: Comparison,
+    kit: InletPressure,
+    bare: InletPressure,
+    limit: float | None,
+) -> Outcome:
+    """Add what the report shows: added and expanded, pressures, room and the share of it."""
+    expanded = _two_sided(added)
+    figures = {
+        "added_pa": added.estimate,
+        "added_expanded_pa": expanded,
+        "added_at_worst_speed_pa": largest.estimate,
+        "inlet_abs_pa": kit.pressure_abs_pa,
+        "inlet_guard_pa": kit.guard_pa,
+        "baseline_inlet_abs_pa": bare.pressure_abs_pa,
+        "baseline_inlet_guard_pa": bare.guard_pa,
+        "ambient_abs_pa": kit.ambient_abs_pa,
+    }
+    reasons = outcome.reasons
+    if limit is not None:
+        allowed = kit.ambient_abs_pa - limit
+        room = allowed - (bare.depression_pa + bare.guard_pa)
+        figures |= {"allowed_depression_pa": allowed, "room_pa": room}
+        if room > 0.0:
+            share = largest.estimate / room
+            top = (largest.estimate + _two_sided(largest)) / room
+            figures |= {"room_share": share, "room_share_upper": top}
+        elif math.isfinite(room):
+            reasons = (*reasons, "The vehicle without a kit leaves no room below the limit.")
+    finite = {name: value for name, value in figures.items() if math.isfinite(value)}
+    return replace(outcome, figures={**outcome.figures, **finite}, reasons=reasons)
+
+
+def _with_censoring(outcome: Outcome, trial: Trial, runs: tuple[ReducedRun, ...]) -> Outcome:
+    """Take back what a sensor at its ceiling cannot say about the added depression."""
+    censored = [run for run in runs if run.depression_censored]
+    if not censored:
+        return outcome
+    numbers = ", ".join(str(run.number) for run in sorted(censored, key=lambda r: r.number))
+    baseline_too = any(not trial.is_candidate(run) for run in censored)
+    dropped = {"room_share_upper", "added_expanded_pa"}
+    if baseline_too:
+        dropped |= {"added_pa", "added_at_worst_speed_pa", "room_share", "room_pa"}
+    return replace(
+        outcome,
+        estimate=None if baseline_too else outcome.estimate,
+        lower=None if baseline_too else outcome.lower,
+        upper=None,
+        figures={k: v for k, v in outcome.figures.items() if k not in dropped},
+        tags=(*outcome.tags, "censored_lower_bound"),
+        reasons=(
+            f"The depression sensor was at its ceiling in runs {numbers}: their depression is a"
+            " lower bound and can never show that the limit holds.",
+            *outcome.reasons,
+        ),
+    )
+
+
+def _with_limit(
+    outcome: Outcome,
+    trial: Trial,
+    runs: tuple[ReducedRun, ...],
+    kit: InletPressure,
+    bare: InletPressure,
+    limit: float,
+    worst: Sequence[WorstCase],
+) -> Outcome:
+    """Hold the limit against the test's and every declared worst condition."""
+    censored = any(run.depression_censored for run in runs if trial.is_candidate(run))
+    places = [
+        ("the test's conditions", kit.pressure_abs_pa, kit.guard_pa, bare.pressure_abs_pa, censored)
+    ]
+    places += [
+        (
+            case.name,
+            case.configuration_abs_pa,
+            coverage(0.0, math.inf, case.u_pa)[0],
+            case.baseline_abs_pa,
+            False,
+        )
+        for case in worst
+    ]
+    answers: list[Answer] = []
+    reasons: list[str] = []
+    to_blame = False
+    for name, pressure, guard, baseline, is_bound in places:
+        answer = _against_limit(pressure, guard, limit, is_bound)
+        answers.append(answer)
+        if answer is Answer.WITHIN_LIMIT:
+            continue
+        itself = baseline < limit
+        verb = "is below" if answer is Answer.BEYOND_LIMIT else "cannot be shown to keep"
+        reasons.append(
+            f"At {name} the inlet pressure of {pressure / 1e3:.1f} kPa absolute"
+            f" (guard band {guard / 1e3:.1f} kPa) {verb} the limit of {limit / 1e3:.1f} kPa."
+        )
+        if itself:
+            reasons.append(
+                f"The vehicle without a kit is at {baseline / 1e3:.1f} kPa there and breaks the"
+                " limit itself: the kit is not to blame."
+            )
+        elif answer is Answer.BEYOND_LIMIT:
+            to_blame = True
+    tags = list(outcome.tags)
+    if Answer.BEYOND_LIMIT in answers:
+        final = Answer.BEYOND_LIMIT
+        if not to_blame:
+            tags.append(VEHICLE_ITSELF_TAG)
+    elif Answer.CANNOT_TELL in answers:
+        final = Answer.CANNOT_TELL
+    else:
+        final = Answer.WITHIN_LIMIT
+    if not worst:
+        tags.append(NO_WORST_TAG)
+        reasons.append("The declared worst conditions were not predicted.")
+    figures = {f"worst: {case.name}": case.configuration_abs_pa for case in worst}
+    return replace(
+        outcome,
+        answer=final,
+        tags=tuple(tags),
+        reasons=(*reasons, *outcome.reasons),
+        figures={**outcome.figures, **figures},
+    )
+
+
+def _against_limit(pressure: float, guard: float, limit: float, is_bound: bool) -> Answer:
+    """Hold one pressure with its guard band against the limit."""
+    if pressure + guard < limit:
+        return Answer.BEYOND_LIMIT
+    if pressure - guard >= limit and not is_bound:
+        return Answer.WITHIN_LIMIT
+    return Answer.CANNOT_TELL
+
+
+def _two_sided(comparison: Comparison) -> float:
+    """Give the two-sided 95 % uncertainty of a difference, infinite when unknown."""
+    if comparison.repeatability_dof is None or not math.isfinite(comparison.standard_uncertainty):
+        return math.inf
+    both = 0.5 * (1.0 + CONFIDENCE)
+    half = coverage(
+        comparison.u_repeatability, comparison.repeatability_dof, comparison.u_other, both
+    )[0]
+    return half + comparison.drift_bound
+
+
+def _mean_pressure(trial: Trial, runs: tuple[ReducedRun, ...]) -> float:
+    """Give the mean over runs of the least inlet pressure in the band."""
+    pressures = [
+        trial.record(run.number).ambient_pressure_abs_pa - _value(_largest(run)) for run in runs
+    ]
+    return math.fsum(pressures) / len(pressures)
+
+
+def _depression(run: ReducedRun) -> float | None:
+    """Give the band mean, where both it and the largest depression are usable."""
+    return None if run.depression_max_pa is None else run.depression_mean_pa
+
+
+def _largest(run: ReducedRun) -> float | None:
+    """Give the largest depression in the band."""
+    return run.depression_max_pa
+
+
+def _value(value: float | None) -> float:
+    """Give a figure that the choice of runs has made sure of."""
+    if value is None:
+        raise ValueError("a run without a figure was used")
+    return value

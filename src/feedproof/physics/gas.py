@@ -1,0 +1,192 @@
+"""
+Gas in the fuel: air that comes out of solution, and air drawn in through a leak.
+
+Fuel from a vented tank is saturated with air, so bubbles begin at any depression: a few fine
+bubbles at full load are no leak.
+"""
+
+import math
+
+from feedproof.core.compiled import formula
+
+
+@formula
+def equilibrium_free_gas_ratio(
+    pressure_abs_pa: float, saturation_pressure_abs_pa: float, ostwald_coefficient: float
+) -> float:
+    """
+    Give the free gas at equilibrium, per volume of liquid, at the local pressure.
+
+    Parameters
+    ----------
+    pressure_abs_pa : float
+        Absolute pressure [Pa].
+    saturation_pressure_abs_pa : float
+        Absolute pressure at which the fuel was saturated, usually the tank's [Pa].
+    ostwald_coefficient : float
+        Ostwald coefficient of air [1].
+
+    Returns
+    -------
+    float
+        Gas volume over liquid volume; 0 above saturation, infinite at no pressure [1].
+
+    Notes
+    -----
+    Henry and Boyle, L (ps - p)/p.
+    """
+    if pressure_abs_pa >= saturation_pressure_abs_pa:
+        return 0.0
+    if pressure_abs_pa <= 0.0:
+        return math.inf
+    return ostwald_coefficient * (saturation_pressure_abs_pa - pressure_abs_pa) / pressure_abs_pa
+
+
+@formula
+def free_gas_fraction(
+    pressure_abs_pa: float,
+    saturation_pressure_abs_pa: float,
+    ostwald_coefficient: float,
+    release_fraction: float,
+) -> float:
+    """
+    Give the share of the flow that is gas at the local pressure.
+
+    Parameters
+    ----------
+    pressure_abs_pa : float
+        Absolute pressure [Pa].
+    saturation_pressure_abs_pa : float
+        Absolute pressure at which the fuel was saturated [Pa].
+    ostwald_coefficient : float
+        Ostwald coefficient of air [1].
+    release_fraction : float
+        Share of the equilibrium release that the time in the line allows, 0 to 1 [1].
+
+    Returns
+    -------
+    float
+        Gas volume over gas and liquid volume, 0 to 1; 1 at no pressure [1].
+
+    Notes
+    -----
+    s/(p + s) with s = release L (ps - p): the finite form of phi/(1 + phi).  The share released
+    is the least sure number of the suction side (0.2 to 0.6 for one to three seconds, invented
+    reference 0.35).
+    """
+    if pressure_abs_pa <= 0.0:
+        return 1.0
+    below_pa = saturation_pressure_abs_pa - pressure_abs_pa
+    if below_pa <= 0.0:
+        return 0.0
+    released_pa = release_fraction * ostwald_coefficient * below_pa
+    return released_pa / (pressure_abs_pa + released_pa)
+
+
+@formula
+def relaxed_free_gas_ratio(
+    free_gas_ratio: float, equilibrium_ratio: float, duration_s: float, time_constant_s: float
+) -> float:
+    """
+    Give the free gas after a time on its way to equilibrium.
+
+    Parameters
+    ----------
+    free_gas_ratio : float
+        Gas volume over liquid volume at the start [1].
+    equilibrium_ratio : float
+        Value at equilibrium [1].
+    duration_s : float
+        Time passed [s].
+    time_constant_s : float
+        Time constant of release or of solution; 0 means equilibrium at once [s].
+
+    Returns
+    -------
+    float
+        Gas volume over liquid volume [1].
+
+    Notes
+    -----
+    First-order release in suction lines is published (Int. J. Fluid Power 2025); the time
+    constant of a given line is not.
+    """
+    if time_constant_s <= 0.0:
+        return equilibrium_ratio
+    left = math.exp(-duration_s / time_constant_s)
+    return equilibrium_ratio + (free_gas_ratio - equilibrium_ratio) * left
+
+
+@formula
+def air_ingress_flow(
+    hole_diameter_m: float,
+    depression_pa: float,
+    air_density_kg_per_m3: float,
+    discharge_coefficient: float,
+) -> float:
+    """
+    Give the air drawn through a hole in the suction side.
+
+    Parameters
+    ----------
+    hole_diameter_m : float
+        Diameter of a round hole of the same area [m].
+    depression_pa : float
+        Pressure below ambient at the hole; at or above ambient nothing is drawn in [Pa].
+    air_density_kg_per_m3 : float
+        Density of the ambient air [kg/m3].
+    discharge_coefficient : float
+        0.61 for a sharp edge [1].
+
+    Returns
+    -------
+    float
+        Volume flow of air at ambient density [m3/s].
+
+    Notes
+    -----
+    Incompressible orifice flow: within 10 % up to 20 kPa of depression.
+    """
+    if depression_pa <= 0.0:
+        return 0.0
+    area_m2 = 0.25 * math.pi * hole_diameter_m * hole_diameter_m
+    velocity = math.sqrt(2.0 * depression_pa / air_density_kg_per_m3)
+    return discharge_coefficient * area_m2 * velocity
+
+
+@formula
+def ingress_gas_fraction(
+    air_flow_m3_per_s: float,
+    ambient_abs_pa: float,
+    pressure_abs_pa: float,
+    fuel_flow_m3_per_s: float,
+) -> float:
+    """
+    Give the gas share at a place that drawn-in air makes there.
+
+    Parameters
+    ----------
+    air_flow_m3_per_s : float
+        Air drawn in, at ambient pressure [m3/s].
+    ambient_abs_pa : float
+        Ambient pressure [Pa].
+    pressure_abs_pa : float
+        Absolute pressure at the place [Pa].
+    fuel_flow_m3_per_s : float
+        Fuel flow, not negative [m3/s].
+
+    Returns
+    -------
+    float
+        Gas volume over gas and fuel volume; 1 at no pressure, 0 without air [1].
+
+    Notes
+    -----
+    Boyle, at one temperature.
+    """
+    if air_flow_m3_per_s <= 0.0:
+        return 0.0
+    if pressure_abs_pa <= 0.0:
+        return 1.0
+    local = air_flow_m3_per_s * ambient_abs_pa
+    return local / (local + fuel_flow_m3_per_s * pressure_abs_pa)

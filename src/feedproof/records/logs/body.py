@@ -1,0 +1,372 @@
+"""The cells of a log as numbers: a fast way for clean blocks, a careful one for all others."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from feedproof.core.errors import InputError
+from feedproof.core.findings import Finding, error, note, warning
+from feedproof.records.logs.blocks import (
+    QUOTED_DELIMITER,
+    body_blocks,
+    decimal_of,
+    separator_of,
+)
+from feedproof.records.logs.cells import COMMA_NUMBER, POINT_NUMBER
+from feedproof.records.logs.clock import IntArray, Ticks, read_ticks
+from feedproof.records.logs.dialect import Dialect
+from feedproof.records.logs.lines import sort_lines
+
+FloatArray = NDArray[np.float64]
+
+_GROUPED = {
+    ".": r"^[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?$",
+    ",": r"^[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$",
+}
+_RAGGED_SHARE = 0.01
+_RAGGED_ALWAYS_TAKEN = 3
+
+
+@dataclass(slots=True)
+class Tally:
+    """How often something was met, where first, and what stood there."""
+
+    count: int = 0
+    line: int = 0
+    example: str = ""
+
+    def add(self, count: int, line: int, example: str = "") -> None:
+        """Count more of it; the first place stays."""
+        if count and not self.count:
+            self.line, self.example = line, example
+        self.count += count
+
+
+@dataclass(slots=True)
+class Body:
+    """
+    What stands below the header.
+
+    Parameters
+    ----------
+    numbers : dict of int to array, shape (n,)
+        By column; NaN where the cell is not a finite number.
+    ticks : Ticks or None
+        The time column where it is not a number.
+    lines : array, shape (n,)
+        Line number of each row, from 1.
+    not_numbers : dict of int to Tally
+        By column.
+    findings : tuple of Finding
+        What was left out or mended.
+    """
+
+    numbers: dict[int, FloatArray]
+    ticks: Ticks | None
+    lines: IntArray
+    not_numbers: dict[int, Tally]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(slots=True)
+class _Gathered:
+    """What the blocks have given so far."""
+
+    numbers: dict[int, list[FloatArray]]
+    ticks: list[Ticks] = field(default_factory=list)
+    lines: list[IntArray] = field(default_factory=list)
+    not_numbers: dict[int, Tally] = field(default_factory=dict)
+    tallies: dict[str, Tally] = field(default_factory=dict)
+
+    def tally(self, name: str) -> Tally:
+        """Give the count of one kind of trouble."""
+        return self.tallies.setdefault(name, Tally())
+
+
+def read_body(
+    path: Path, dialect: Dialect, columns: tuple[int, ...], time_column: int, time_form: str
+) -> Body:
+    """
+    Read columns of a log below its header.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    dialect : Dialect
+        Its form.
+    columns : tuple of int
+        Indices of the columns wanted, the time column among them.
+    time_column : int
+        Index of the time column.
+    time_form : str
+        ``number`` or a form of `read_ticks`.
+
+    Returns
+    -------
+    Body
+        The numbers.
+
+    Raises
+    ------
+    InputError
+        More than one line in a hundred does not have the header's fields; a decimal mark turns
+        up that the head did not show; NUL bytes.
+    """
+    text_columns = () if time_form == "number" else (time_column,)
+    gathered = _Gathered(numbers={i: [] for i in columns if i not in text_columns})
+    line = dialect.first_data_row
+    previous = b""
+    for block, unended in body_blocks(path, dialect):
+        count = block.count(b"\n")
+        lines = block
+        if unended:
+            lines = _last_line(block, previous, dialect, gathered, line)
+        elif count:
+            previous = block[-4096:]
+        if lines and not _read_clean(lines, dialect, gathered, text_columns, time_form, line):
+            _read_careful(
+                lines, dialect, gathered, text_columns, time_form, line, columns, time_column
+            )
+        line += count
+    return _finished(gathered)
+
+
+def _last_line(
+    block: bytes, previous: bytes, dialect: Dialect, gathered: _Gathered, line: int
+) -> bytes:
+    """Give the line that the file does not end, or nothing when it may be cut."""
+    separator = separator_of(dialect).encode()
+    above = previous.rstrip(b"\r\n").rpartition(b"\n")[2]
+    cells, cells_above = block.rstrip().split(separator), above.rstrip().split(separator)
+    decimals = [
+        len(row[-1].partition(decimal_of(dialect).encode() or b".")[2])
+        for row in (cells, cells_above)
+    ]
+    if len(cells) < dialect.field_count or (above and decimals[0] != decimals[1]):
+        gathered.tally("cut").add(1, line)
+        return b""
+    return block.rstrip(b"\r") + b"\n"
+
+
+def _frame(
+    block: bytes,
+    dialect: Dialect,
+    columns: list[int],
+    kinds: list[type[pl.DataType]],
+) -> pl.DataFrame:
+    """Read some columns of a block in which every line has the same fields."""
+    schema: dict[str, type[pl.DataType]] = {f"c{i}": pl.String for i in range(dialect.field_count)}
+    schema.update({f"c{i}": kind for i, kind in zip(columns, kinds, strict=True)})
+    return pl.read_csv(
+        block,
+        has_header=False,
+        separator=separator_of(dialect),
+        quote_char=None,
+        schema=schema,
+        columns=sorted(columns),
+        encoding="utf8-lossy",
+        decimal_comma=decimal_of(dialect) == ",",
+    )
+
+
+def _read_clean(
+    block: bytes,
+    dialect: Dialect,
+    gathered: _Gathered,
+    text_columns: tuple[int, ...],
+    time_form: str,
+    first_line: int,
+) -> bool:
+    """Read a block whose every cell is a number; False, and nothing read, for any other."""
+    # With decimal commas the reader would take a point for a decimal mark as well.
+    if decimal_of(dialect) != "." and b"." in block:
+        return False
+    data = np.frombuffer(block, np.uint8)
+    marks = np.flatnonzero((data == ord(separator_of(dialect))) | (data == ord("\n")))
+    fields = dialect.field_count
+    if marks.size % fields:
+        return False
+    ends = (data[marks] == ord("\n")).reshape(-1, fields)
+    if not ends[:, -1].all() or ends[:, :-1].any():
+        return False
+    wanted = [*gathered.numbers, *text_columns]
+    kinds: list[type[pl.DataType]] = [pl.Float64] * len(gathered.numbers)
+    try:
+        frame = _frame(block, dialect, wanted, kinds + [pl.String] * len(text_columns))
+    except pl.exceptions.PolarsError:
+        return False
+    if frame.height != ends.shape[0] or sum(frame.null_count().row(0)):
+        return False
+    arrays = {i: frame[f"c{i}"].to_numpy() for i in gathered.numbers}
+    if not all(np.isfinite(values).all() for values in arrays.values()):
+        return False
+    if text_columns:
+        ticks = read_ticks(frame[f"c{text_columns[0]}"].str.strip_chars(), time_form)
+        if not ticks.valid.all():
+            return False
+        gathered.ticks.append(ticks)
+    for index, values in arrays.items():
+        gathered.numbers[index].append(values)
+    gathered.lines.append(np.arange(first_line, first_line + frame.height, dtype=np.int64))
+    return True
+
+
+def _read_careful(
+    block: bytes,
+    dialect: Dialect,
+    gathered: _Gathered,
+    text_columns: tuple[int, ...],
+    time_form: str,
+    first_line: int,
+    columns: tuple[int, ...],
+    time_column: int,
+) -> None:
+    """Read a block cell by cell as text, and tally all that is not a number."""
+    if dialect.encoding in ("cp1252", "cp1250", "iso8859-1", "iso8859-15"):
+        block = block.decode(dialect.encoding, "replace").encode()
+    sorted_lines = sort_lines(block, separator_of(dialect), dialect.field_count, first_line)
+    for name, count, line in sorted_lines.tallies:
+        gathered.tally(name).add(count, line)
+    if not sorted_lines.kept:
+        return
+    text: list[type[pl.DataType]] = [pl.String] * len(columns)
+    frame = _frame(sorted_lines.kept, dialect, list(columns), text)
+    cells = {
+        i: frame[f"c{i}"]
+        .fill_null("")
+        .str.replace_all(QUOTED_DELIMITER, dialect.delimiter, literal=True)
+        .str.replace("\u2212", "-", literal=True)
+        .str.strip_chars(" \t\r\u00a0")
+        for i in columns
+    }
+    lines = sorted_lines.numbers
+    repeated = _repeated_headers(cells, dialect, time_column)
+    if repeated.any():
+        gathered.tally("header").add(int(repeated.sum()), int(lines[np.argmax(repeated)]))
+        cells = {i: series.filter(pl.Series(~repeated)) for i, series in cells.items()}
+        lines = lines[~repeated]
+    for index in gathered.numbers:
+        values = _numbers(cells[index], dialect, gathered, lines)
+        bad = np.flatnonzero(~np.isfinite(values))
+        if bad.size:
+            tally = gathered.not_numbers.setdefault(index, Tally())
+            tally.add(int(bad.size), int(lines[bad[0]]), str(cells[index][int(bad[0])]))
+            values[bad] = np.nan
+        gathered.numbers[index].append(values)
+    if text_columns:
+        gathered.ticks.append(read_ticks(cells[time_column], time_form))
+    gathered.lines.append(lines)
+
+
+def _repeated_headers(
+    cells: dict[int, pl.Series], dialect: Dialect, time_column: int
+) -> NDArray[np.bool_]:
+    """Mark rows that repeat the header or the unit row."""
+    repeated = np.ones(len(cells[time_column]), dtype=np.bool_)
+    for index, series in cells.items():
+        repeated &= (series == dialect.columns[index]).to_numpy()
+    if dialect.unit_row is not None and repeated.any():
+        # Only right below a repeated header: elsewhere a row of words is not known.
+        below = np.concatenate(([False], repeated[:-1]))
+        series = cells[time_column].str.strip_chars("[]() ")
+        repeated |= below & (series == dialect.units[time_column]).to_numpy()
+    return repeated
+
+
+def _numbers(
+    cells: pl.Series, dialect: Dialect, gathered: _Gathered, lines: IntArray
+) -> FloatArray:
+    """Change cells to numbers; what is not a number becomes NaN."""
+    decimal = decimal_of(dialect)
+    plain = cells
+    if decimal == ",":
+        pointed = cells.str.contains(".", literal=True)
+        plain = cells.str.replace(",", ".", literal=True)
+        plain = plain.set(pointed, None)
+    values = plain.cast(pl.Float64, strict=False).to_numpy().astype(np.float64)
+    if not decimal:
+        _ask_for_decimal(cells, lines)
+        return values
+    rest = np.flatnonzero(np.isnan(values))
+    if rest.size and dialect.delimiter != dialect.decimal:
+        grouped = cells.gather(rest).str.contains(_GROUPED[decimal]).to_numpy()
+        rest = rest[grouped]
+        if rest.size:
+            bare = cells.gather(rest).str.replace_all(
+                "." if decimal == "," else ",", "", literal=True
+            )
+            bare = bare.str.replace(",", ".", literal=True)
+            values[rest] = bare.cast(pl.Float64, strict=False).to_numpy()
+            gathered.tally("grouped").add(
+                int(rest.size), int(lines[rest[0]]), str(cells[int(rest[0])])
+            )
+    return values
+
+
+def _ask_for_decimal(cells: pl.Series, lines: IntArray) -> None:
+    """Refuse a mark that turns up after a head of whole numbers."""
+    marked = np.flatnonzero(cells.str.contains(r"[.,]").to_numpy())
+    for row in marked[:1000]:
+        cell = str(cells[int(row)])
+        if POINT_NUMBER.fullmatch(cell) or COMMA_NUMBER.fullmatch(cell):
+            raise InputError.at(
+                f"line {lines[row]}",
+                f"{cell!r} has a mark, and the numbers at the head of the file have none",
+                'Write decimal = "," or decimal = "." in the instrument\'s dialect.',
+            )
+
+
+_TALLY_WORDS = {
+    "cut": ("the last line is cut or may be (it has no line end)", "It was left out."),
+    "blank": ("blank lines", "They were left out."),
+    "header": ("rows repeat the header or the unit row", "They were left out."),
+    "trailing": ("lines end with one delimiter more or less than the others", "It was ignored."),
+    "grouped": ("numbers have digits in groups of three", "The group marks were taken out."),
+    "ragged": (
+        "lines do not have the header's number of fields",
+        "They were left out; look at the line.",
+    ),
+}
+
+
+def _finished(gathered: _Gathered) -> Body:
+    """Join the blocks and put the tallies in words."""
+    rows = sum(len(part) for part in gathered.lines)
+    findings = []
+    for name, tally in gathered.tallies.items():
+        words, done = _TALLY_WORDS[name]
+        example = f", such as {tally.example!r}" if tally.example else ""
+        make = warning if name in ("cut", "ragged") else note
+        findings.append(make(f"line {tally.line}", f"{words} ({tally.count}{example}).", done))
+    ragged = gathered.tallies.get("ragged", Tally())
+    if ragged.count > max(_RAGGED_SHARE * rows, _RAGGED_ALWAYS_TAKEN):
+        raise InputError(
+            [
+                error(
+                    f"line {ragged.line}",
+                    f"{ragged.count} of {rows + ragged.count} lines do not have the header's number"
+                    " of fields, this one first (allowed: one in a hundred)",
+                    "Export the log again; empty cells must keep their delimiters.",
+                )
+            ]
+        )
+    ticks = None
+    if gathered.ticks:
+        first = next((t for t in gathered.ticks if t.valid.any()), gathered.ticks[0])
+        ticks = Ticks(
+            nanoseconds=np.concatenate([t.nanoseconds for t in gathered.ticks]),
+            valid=np.concatenate([t.valid for t in gathered.ticks]),
+            offset=first.offset,
+        )
+    empty = np.empty(0)
+    return Body(
+        numbers={i: np.concatenate(p) if p else empty for i, p in gathered.numbers.items()},
+        ticks=ticks,
+        lines=np.concatenate(gathered.lines) if gathered.lines else np.empty(0, np.int64),
+        not_numbers=gathered.not_numbers,
+        findings=tuple(findings),
+    )

@@ -1,0 +1,260 @@
+"""From a file to a log: channels in SI, and everything that somebody must know about them."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feedproof.case.log import Log
+from feedproof.case.run import Channel, Instrument
+from feedproof.core.errors import InputError, MissingError
+from feedproof.core.findings import Finding, error, has_errors, note, warning
+from feedproof.core.units import si_line
+from feedproof.records.logs.body import Body, read_body
+from feedproof.records.logs.cells import time_form_of
+from feedproof.records.logs.channels import kind_of
+from feedproof.records.logs.dialect import Dialect, conclude_dialect
+from feedproof.records.logs.encoding import conclude_encoding
+from feedproof.records.logs.matching import Matched, match_channels
+from feedproof.records.logs.plausible import (
+    as_depression,
+    pressure_findings,
+    unit_findings,
+)
+from feedproof.records.logs.table import split_line
+from feedproof.records.logs.times import read_clock
+
+LARGEST_BYTES = 500_000_000
+# Enough for any preamble met; the larger one is tried when the smaller holds no table.
+_HEADS = (256 * 1024, 8 * 1024 * 1024)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogReading:
+    """
+    A log that was read.
+
+    Parameters
+    ----------
+    log : Log
+        Channels in SI.
+    dialect : Dialect
+        Form of the file, with what was concluded in words.
+    findings : tuple of Finding
+        What was left out, mended or looks wrong; errors among them mean that the numbers stand
+        but should not be used before the cause is found.
+    """
+
+    log: Log
+    dialect: Dialect
+    findings: tuple[Finding, ...]
+
+
+def read_log(path: Path, instrument: Instrument, name: str | None = None) -> LogReading:
+    """
+    Read a text log of an instrument.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    instrument : Instrument
+        What its columns mean, and hints about its dialect.
+    name : str, optional
+        Name under which the file came, for the messages; the file's own name without it.
+
+    Returns
+    -------
+    LogReading
+        Log, dialect and findings.
+
+    Raises
+    ------
+    MissingError
+        There is no such file.
+    InputError
+        No log can be made of the file; every reason that could be found, at once.
+    """
+    place = name or path.name
+    _check_file(path, place)
+    with _placed(place):
+        dialect = _dialect_of(path, instrument)
+    time_form = _time_form(path, instrument, dialect)
+    matched, findings = match_channels(instrument, dialect, place, time_form == "number")
+    findings += _time_findings(instrument, matched, time_form, place)
+    if has_errors(findings):
+        raise InputError([f for f in findings if f.level == "error"])
+    time = next(m for m in matched if m.channel is Channel.TIME)
+    with _placed(place):
+        columns = tuple(dict.fromkeys(m.column for m in matched))
+        body = read_body(path, dialect, columns, time.column, time_form)
+    with _cells_told(body, matched, place):
+        clock = read_clock(body, time.column, time.unit, place)
+    findings += [replace(f, place=f"{place}, {f.place}") for f in body.findings]
+    findings += clock.findings
+    findings += _cell_findings(body, matched, place)
+    values, units = _in_si(body, matched, clock.rows)
+    for channel, readings in values.items():
+        findings += unit_findings(channel, f"{place}, channel {channel}", readings, units[channel])
+    findings += pressure_findings(place, values)
+    findings += as_depression(place, values, units)
+    units[Channel.TIME] = time.unit or time_form
+    log = Log(instrument=instrument.id, name=place, time_s=clock.time_s, values=values, units=units)
+    told = [note(place, words) for words in dialect.notes]
+    return LogReading(log=log, dialect=dialect, findings=(*told, *findings))
+
+
+@contextmanager
+def _placed(place: str) -> Iterator[None]:
+    """Put the name of the file before the places of errors that do not know it."""
+    try:
+        yield
+    except InputError as fault:
+        raise InputError(
+            [replace(f, place=f"{place}, {f.place}") for f in fault.findings]
+        ) from fault
+
+
+@contextmanager
+def _cells_told(body: Body, matched: tuple[Matched, ...], place: str) -> Iterator[None]:
+    """Tell what else is wrong with the cells when no clock can be made of the times."""
+    try:
+        yield
+    except InputError as fault:
+        everything = np.arange(body.lines.size)
+        values, units = _in_si(body, matched, everything)
+        others = [
+            finding
+            for channel, readings in values.items()
+            for finding in unit_findings(
+                channel, f"{place}, channel {channel}", readings, units[channel]
+            )
+        ]
+        others += pressure_findings(place, values) + _cell_findings(body, matched, place)
+        raise InputError([*fault.findings, *others]) from fault
+
+
+def _check_file(path: Path, place: str) -> None:
+    """Refuse what is no file of a sensible size."""
+    if path.is_dir():
+        raise InputError.at(place, "is a folder, not a log.", "Name the file.")
+    if not path.is_file():
+        raise MissingError.at(place, "there is no such file.", "Look at the name and the folder.")
+    size = path.stat().st_size
+    if size == 0:
+        raise InputError.at(
+            place, "the file is empty.", "Export the log from the instrument again."
+        )
+    if size > LARGEST_BYTES:
+        raise InputError.at(
+            place,
+            f"the file has {size / 1e6:.0f} MB, at most {LARGEST_BYTES / 1e6:.0f} MB are read.",
+            "Cut it into one file for each pull, or record at a lower rate.",
+        )
+
+
+def _dialect_of(path: Path, instrument: Instrument) -> Dialect:
+    """Conclude the dialect from a small head, or from a larger one."""
+    size = path.stat().st_size
+    for length in _HEADS:
+        with path.open("rb") as file:
+            head = file.read(length)
+        try:
+            return conclude_dialect(head, instrument.dialect)
+        except InputError:
+            if length >= size or length == _HEADS[-1]:
+                raise
+    raise AssertionError("unreachable: the last head raises")
+
+
+def _time_form(path: Path, instrument: Instrument, dialect: Dialect) -> str:
+    """Find how the column that the instrument calls time is written."""
+    if "time_form" in instrument.dialect:
+        return dialect.time_form
+    matched, _ = match_channels(instrument, dialect, "")
+    time = next((m for m in matched if m.channel is Channel.TIME), None)
+    if time is None:
+        return "unknown"
+    with path.open("rb") as file:
+        head = file.read(_HEADS[-1] if dialect.first_data_row > 500 else _HEADS[0])
+    start = conclude_encoding(head, instrument.dialect.get("encoding", "")).mark_length
+    lines = head[start:].decode(dialect.encoding, "replace").split(dialect.line_end)
+    first = dialect.first_data_row - 1
+    rows = [split_line(line.rstrip("\r"), dialect.delimiter) for line in lines[first : first + 20]]
+    return time_form_of([row[time.column] for row in rows if len(row) > time.column])
+
+
+def _time_findings(
+    instrument: Instrument, matched: tuple[Matched, ...], time_form: str, place: str
+) -> list[Finding]:
+    """Say what is wrong with the time column before anything is read."""
+    where = f"{place}, channel {Channel.TIME}"
+    if not any(entry.channel is Channel.TIME for entry in instrument.channels):
+        return [
+            error(where, "the instrument has no time channel.", "Write its column at the channel.")
+        ]
+    times = [m for m in matched if m.channel is Channel.TIME]
+    if not times:
+        return []
+    named = [entry.channel for entry in instrument.channels]
+    twice = sorted({channel for channel in named if named.count(channel) > 1})
+    if twice:
+        return [error(f"{place}, channel {c}", "is mapped twice.", "Leave one out.") for c in twice]
+    for m in matched:
+        if m.column == times[0].column and m.channel is not Channel.TIME:
+            return [error(where, f"has the same column as {m.channel}.", "Mend one of them.")]
+    if time_form == "two-part clock":
+        return [
+            error(
+                where,
+                "times such as 12:34 may be hours and minutes or minutes and seconds.",
+                'Write time_form = "h:mm" or "mm:ss" in the instrument\'s dialect.',
+            )
+        ]
+    if time_form == "unknown":
+        return [
+            error(
+                where,
+                "its first cells are neither numbers, h:mm:ss nor dates such as"
+                " 2026-09-14T09:42:00.",
+                "Export the time as seconds.",
+            )
+        ]
+    return []
+
+
+def _cell_findings(body: Body, matched: tuple[Matched, ...], place: str) -> list[Finding]:
+    """Tell of cells that are not numbers, by channel."""
+    findings = []
+    for m in matched:
+        tally = body.not_numbers.get(m.column)
+        if tally and m.channel is not Channel.TIME:
+            findings.append(
+                warning(
+                    f"{place}, channel {m.channel}",
+                    f"{tally.count} of {body.lines.size} cells are not finite numbers, first"
+                    f" {tally.example[:40]!r} at line {tally.line}.",
+                    "They count as not measured.",
+                )
+            )
+    return findings
+
+
+def _in_si(
+    body: Body, matched: tuple[Matched, ...], rows: NDArray[np.int64]
+) -> tuple[dict[Channel, NDArray[np.float64]], dict[Channel, str]]:
+    """Convert every channel but time to SI."""
+    values: dict[Channel, NDArray[np.float64]] = {}
+    units: dict[Channel, str] = {}
+    for m in matched:
+        if m.channel is Channel.TIME:
+            continue
+        factor, offset = si_line(m.unit, kind_of(m.channel))
+        raw = body.numbers[m.column]
+        taken = raw if rows.size == raw.size else raw[rows]
+        values[m.channel] = taken * factor + offset
+        units[m.channel] = m.unit
+    return values, units

@@ -1,0 +1,234 @@
+"""
+Places in a document: the path of a key as the document writes it, and its line.
+
+A path names parts, kits and runs by id or number (``line[steel_line].bore``, ``run[3].logs[0]``)
+rather than by position, so that it survives moving a table.
+"""
+
+import re
+import tomllib
+from collections.abc import Mapping
+from typing import Any
+
+Location = tuple[str | int, ...]
+"""Keys and positions from the top of the document."""
+
+_NAMES = ("id", "number")
+_QUOTES = ('"""', "'''", '"', "'")
+_PLAIN = re.compile(r"^[A-Za-z0-9_-]+$")
+
+
+def path_of(document: object, location: Location) -> str:
+    """
+    Write the path of a key.
+
+    Parameters
+    ----------
+    document : object
+        The document as read from TOML.
+    location : tuple of str or int
+        Keys and positions; the name of a union's member, which pydantic adds, is left out.
+
+    Returns
+    -------
+    str
+        Such as ``kit[secondary].insertion[0].part[hoses].bore``.
+    """
+    path = ""
+    current: Any = document
+    for step in location:
+        if isinstance(step, int):
+            current = current[step] if isinstance(current, list) and step < len(current) else None
+            path += f"[{_name(current, step)}]"
+            continue
+        path += f".{step}" if path else step
+        current = current.get(step) if isinstance(current, Mapping) else None
+    return path or "document"
+
+
+def _name(entry: object, position: int) -> str:
+    """Give an entry's id or number, or its position where it has none."""
+    if isinstance(entry, Mapping):
+        for key in _NAMES:
+            name = entry.get(key)
+            if isinstance(name, (str, int)) and not isinstance(name, bool):
+                text = str(name) if not isinstance(name, int) or abs(name) < 10**18 else ""
+                if _PLAIN.match(text):
+                    return text
+    return str(position)
+
+
+def without_members(document: object, location: Location) -> Location:
+    """
+    Leave the names of a union's members out of a location.
+
+    Parameters
+    ----------
+    document : object
+        The document as read from TOML.
+    location : tuple of str or int
+        As pydantic reports it.
+
+    Returns
+    -------
+    tuple of str or int
+        Steps that the document has, or would have.
+    """
+    steps: list[str | int] = []
+    current: Any = document
+    for step in location:
+        if isinstance(step, int):
+            current = current[step] if isinstance(current, list) and step < len(current) else None
+        elif (
+            steps
+            and isinstance(steps[-1], int)
+            and isinstance(current, Mapping)
+            and current.get("kind") == step
+        ):
+            continue
+        elif step == "[key]":
+            continue
+        else:
+            current = current.get(step) if isinstance(current, Mapping) else None
+        steps.append(step)
+    return tuple(steps)
+
+
+def lines_of(text: str) -> dict[Location, int]:
+    """
+    Map the keys of a TOML document to their lines.
+
+    Parameters
+    ----------
+    text : str
+        The document.
+
+    Returns
+    -------
+    dict of location to int
+        Lines from 1.  Keys inside inline tables are not listed: their table's line stands for
+        them.
+    """
+    lines: dict[Location, int] = {}
+    counts: dict[Location, int] = {}
+    table: Location = ()
+    quote, depth = "", 0
+    for number, line in enumerate(text.split("\n"), start=1):
+        at_top = not quote and depth == 0
+        stripped = line.strip()
+        if at_top and stripped.startswith("["):
+            table = _header(stripped, counts)
+            lines.setdefault(table, number)
+            continue
+        if at_top and stripped and not stripped.startswith("#"):
+            for end in _key_paths(stripped):
+                lines.setdefault(table + end, number)
+        quote, depth = _state_after(line, quote, depth)
+    return lines
+
+
+def line_of(lines: Mapping[Location, int], location: Location) -> int | None:
+    """
+    Find the line of a key, or of the nearest table that holds it.
+
+    Parameters
+    ----------
+    lines : mapping of location to int
+        From `lines_of`.
+    location : tuple of str or int
+        The key.
+
+    Returns
+    -------
+    int or None
+        None for a key that no table of the document would hold.
+    """
+    for end in range(len(location), 0, -1):
+        if location[:end] in lines:
+            return lines[location[:end]]
+    return None
+
+
+def _header(stripped: str, counts: dict[Location, int]) -> Location:
+    """Give the location that a table header opens, counting the entries of arrays of tables."""
+    is_array = stripped.startswith("[[")
+    opened: Location = ()
+    keys = _parsed_keys(stripped)
+    for position, key in enumerate(keys):
+        opened = (*opened, key)
+        if is_array and position == len(keys) - 1:
+            counts[opened] = counts.get(opened, -1) + 1
+        if opened in counts:
+            opened = (*opened, counts[opened])
+    return opened
+
+
+def _parsed_keys(stripped: str) -> list[str]:
+    """Have the TOML reader itself take a header apart."""
+    try:
+        current: Any = tomllib.loads(stripped + "\n")
+    except (ValueError, RecursionError):
+        return []
+    keys = []
+    while current:
+        if isinstance(current, list):
+            current = current[0]
+            continue
+        key, current = next(iter(current.items()))
+        keys.append(key)
+    return keys
+
+
+def _key_paths(stripped: str) -> list[Location]:
+    """Give the location of a ``key = value`` line and of the tables that a dotted key makes."""
+    key = _before_equals(stripped)
+    try:
+        current: Any = tomllib.loads(f"{key} = 0\n")
+    except (ValueError, RecursionError):
+        return []
+    paths: list[Location] = []
+    path: Location = ()
+    while isinstance(current, dict):
+        name, current = next(iter(current.items()))
+        path = (*path, name)
+        paths.append(path)
+    return paths
+
+
+def _before_equals(stripped: str) -> str:
+    """Give what stands before the first equals sign outside quotes."""
+    quote = ""
+    for position, character in enumerate(stripped):
+        if quote:
+            quote = "" if character == quote else quote
+        elif character in "\"'":
+            quote = character
+        elif character == "=":
+            return stripped[:position]
+    return stripped
+
+
+def _state_after(line: str, quote: str, depth: int) -> tuple[str, int]:
+    """Say whether a string or bracket is still open after a line."""
+    position = 0
+    while position < len(line):
+        if quote:
+            if quote[0] == '"' and line[position] == "\\":
+                position += 2
+                continue
+            if line.startswith(quote, position):
+                position += len(quote)
+                quote = ""
+                continue
+            position += 1
+            continue
+        if line[position] == "#":
+            break
+        quote = next((q for q in _QUOTES if line.startswith(q, position)), "")
+        if quote:
+            position += len(quote)
+            continue
+        depth += (line[position] in "[{") - (line[position] in "]}")
+        position += 1
+    # A string of one line cannot be open at its end.
+    return (quote if len(quote) == 3 else ""), max(depth, 0)

@@ -1,0 +1,480 @@
+"""
+Quantities as a document writes them: ``"8 mm"``, or a table with value, low, high and source.
+
+A field of a document is annotated with a `Quantity` (or `Series`, `Level`), which reads the text
+into SI, holds it against its range of sense and describes itself in the JSON Schema.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from feedproof.core.units import DIMENSIONS, parse_quantity, split_quantity, unit_fits
+from feedproof.core.values import SourcedValue
+
+TABLE_KEYS = ("value", "low", "high", "source")
+_SERIES_KEYS = ("unit", "values")
+_LONGEST_SERIES = 10_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """
+    One mistake inside a quantity.
+
+    Parameters
+    ----------
+    key : tuple of str or int
+        Keys below the quantity's own, empty for itself.
+    message : str
+        What was found and what is allowed.
+    remedy : str
+        What to do.
+    """
+
+    key: tuple[str | int, ...] = ()
+    message: str
+    remedy: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LevelValue:
+    """
+    A fuel level, as a fraction or as a volume that the tank's capacity divides.
+
+    Parameters
+    ----------
+    sourced : SourcedValue
+        The value, in SI of what was written.
+    is_volume : bool
+        True for a volume, in m3.
+    """
+
+    sourced: SourcedValue
+    is_volume: bool
+
+
+def shown(value: object) -> str:
+    """
+    Write a found value for a message, cut where it is long.
+
+    Parameters
+    ----------
+    value : object
+        Anything that a document can hold.
+
+    Returns
+    -------
+    str
+        At most 60 characters.
+    """
+    try:
+        text = f'"{value}"' if isinstance(value, str) else str(value)
+    except ValueError:  # an integer of thousands of digits cannot be written
+        text = "a number of thousands of digits"
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def read_number(text: object, kind: str) -> float:
+    """
+    Read one number with its unit into SI, whatever stands in its place.
+
+    Parameters
+    ----------
+    text : object
+        What the document holds.
+    kind : str
+        Key of ``core.units.DIMENSIONS``.
+
+    Returns
+    -------
+    float
+        In SI.
+
+    Raises
+    ------
+    ValueError
+        Not a quantity of this kind.
+    """
+    if not isinstance(text, (str, int, float)):
+        raise ValueError(f"{shown(text)} is not a {DIMENSIONS[kind].name}")
+    if isinstance(text, str) and kind == "rotation" and _rotation_trap(text):
+        # The unit library takes a hertz for a radian per second.
+        raise ValueError(f"{shown(text)} is not a unit of rotation: write rpm or rps")
+    try:
+        return parse_quantity(text, kind)
+    except OverflowError:
+        raise ValueError(f"{shown(text)} is too large a number") from None
+
+
+def _rotation_trap(text: str) -> bool:
+    """Say whether a rotational speed is written in a unit that does not name a turn."""
+    try:
+        unit = split_quantity(text)[1].replace(" ", "")
+    except ValueError:
+        return False
+    return unit in {"Hz", "1/s", "s^-1", "hertz", "kHz"}
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """
+    Marker of a field that holds one quantity.
+
+    Parameters
+    ----------
+    kind : str
+        Key of ``core.units.DIMENSIONS``.
+    low, high : str
+        Range of sense, as text with a unit.
+    above_low : bool
+        True when the low end itself makes no sense.
+    """
+
+    kind: str
+    low: str
+    high: str
+    above_low: bool = False
+
+    @property
+    def allowed(self) -> str:
+        """Give the allowed range in words."""
+        return f"{'above ' if self.above_low else ''}{self.low} to {self.high}"
+
+    @property
+    def example(self) -> str:
+        """Give how such a value is written."""
+        return f'such as "{self.high}" or {{ value = "{self.high}", source = "..." }}'
+
+    def problems_of(self, text: object, key: tuple[str | int, ...] = ()) -> list[Problem]:
+        """
+        Say what is wrong with one number.
+
+        Parameters
+        ----------
+        text : object
+            What the document holds.
+        key : tuple of str or int
+            Where it stands below the field.
+
+        Returns
+        -------
+        list of Problem
+            Empty when it is a quantity of this kind inside the range.
+        """
+        try:
+            value = read_number(text, self.kind)
+        except ValueError as fault:
+            return [
+                Problem(key=key, message=f"{fault}.", remedy=f"Allowed is {self.allowed}.")
+            ]
+        low, high = _ends(self)
+        if low <= value <= high and not (self.above_low and value == low):
+            return []
+        return [
+            Problem(
+                key=key,
+                message=f"{shown(text)} is outside the allowed range {self.allowed}.",
+                remedy=f"Check the number and its unit ({_units(self.kind)}).",
+            )
+        ]
+
+    def read(self, found: object) -> SourcedValue:
+        """
+        Read a quantity, bare or as a table.
+
+        Parameters
+        ----------
+        found : object
+            What the document holds.
+
+        Returns
+        -------
+        SourcedValue
+            In SI.
+
+        Raises
+        ------
+        PydanticCustomError
+            With every problem of the quantity in its context.
+        """
+        if not isinstance(found, Mapping):
+            _refuse(self.problems_of(found))
+            return SourcedValue(value=read_number(found, self.kind), text=str(found))
+        problems = _table_problems(found)
+        for key in ("value", "low", "high"):
+            if key in found:
+                problems += self.problems_of(found[key], (key,))
+        _refuse(problems)
+        value, low, high = (
+            read_number(found[key], self.kind) if key in found else None
+            for key in ("value", "low", "high")
+        )
+        assert value is not None
+        _refuse(_bracket_problems(found, value, low, high))
+        return SourcedValue(
+            value=value,
+            low=low,
+            high=high,
+            source=str(found.get("source", "")),
+            text=str(found["value"]),
+        )
+
+    def __get_pydantic_core_schema__(
+        self, _source: Any, _handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        """Have the field read by `read`."""
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(
+        self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        """Describe the field to the JSON Schema."""
+        return _described(self.kind, self.allowed)
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """
+    Marker of a field that holds a list with one unit.
+
+    Parameters
+    ----------
+    kind : str
+        Key of ``core.units.DIMENSIONS``.
+    low, high : str
+        Range of sense of each entry.
+    """
+
+    kind: str
+    low: str
+    high: str
+
+    def read(self, found: object) -> tuple[float, ...]:
+        """
+        Read ``{ unit = "rpm", values = [...] }``.
+
+        Parameters
+        ----------
+        found : object
+            What the document holds.
+
+        Returns
+        -------
+        tuple of float
+            In SI.
+
+        Raises
+        ------
+        PydanticCustomError
+            With every problem of the list in its context.
+        """
+        example = f'Write {{ unit = "{DIMENSIONS[self.kind].examples[0]}", values = [...] }}.'
+        if not isinstance(found, Mapping):
+            _refuse([Problem(message=f"{shown(found)} is not a list with a unit.", remedy=example)])
+        assert isinstance(found, Mapping)
+        problems = [
+            Problem(key=(key,), message=f"key {shown(key)} is not known here.", remedy=example)
+            for key in found
+            if key not in _SERIES_KEYS
+        ]
+        problems += [
+            Problem(key=(key,), message="key is missing.", remedy=example)
+            for key in _SERIES_KEYS
+            if key not in found
+        ]
+        _refuse(problems)
+        unit, values = found["unit"], found["values"]
+        if not isinstance(unit, str) or not _fits(unit, self.kind):
+            problems.append(
+                Problem(
+                    key=("unit",),
+                    message=f"{shown(unit)} is not a unit of {DIMENSIONS[self.kind].name}.",
+                    remedy=f"Write one of: {_units(self.kind)}.",
+                )
+            )
+        if not isinstance(values, list) or not 2 <= len(values) <= _LONGEST_SERIES:
+            problems.append(
+                Problem(key=("values",), message="a list of two numbers or more is needed.")
+            )
+        _refuse(problems)
+        one = Quantity(self.kind, self.low, self.high)
+        texts = [v if isinstance(v, (bool, str)) else f"{v!r} {unit}" for v in map(_safe, values)]
+        for position, text in enumerate(texts):
+            problems += one.problems_of(text, ("values", position))
+        _refuse(problems)
+        return tuple(read_number(text, self.kind) for text in texts)
+
+    def __get_pydantic_core_schema__(
+        self, _source: Any, _handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        """Have the field read by `read`."""
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(
+        self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        """Describe the field to the JSON Schema."""
+        return {
+            "description": f"{DIMENSIONS[self.kind].name}, each {self.low} to {self.high}",
+            "type": "object",
+            "required": list(_SERIES_KEYS),
+            "additionalProperties": False,
+            "properties": {
+                "unit": {"type": "string"},
+                "values": {"type": "array", "minItems": 2, "items": {"type": "number"}},
+            },
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """Marker of a fuel level: ``"58 %"`` of the tank, or ``"52 L"``."""
+
+    def read(self, found: object) -> LevelValue:
+        """
+        Read a level.
+
+        Parameters
+        ----------
+        found : object
+            What the document holds.
+
+        Returns
+        -------
+        LevelValue
+            A fraction or a volume.
+
+        Raises
+        ------
+        PydanticCustomError
+            With every problem of the level in its context.
+        """
+        text = found.get("value") if isinstance(found, Mapping) else found
+        is_volume = isinstance(text, str) and _is_volume(text)
+        marker = (
+            Quantity("volume", "0 L", "2000 L") if is_volume else Quantity("fraction", "0 %", "100 %")
+        )
+        return LevelValue(sourced=marker.read(found), is_volume=is_volume)
+
+    def __get_pydantic_core_schema__(
+        self, _source: Any, _handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        """Have the field read by `read`."""
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(
+        self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        """Describe the field to the JSON Schema."""
+        return _described("fraction", "0 % to 100 %, or litres up to the tank's capacity")
+
+
+def _safe(value: object) -> object:
+    """Give a value that can be written, for an integer of thousands of digits its words."""
+    if isinstance(value, int) and abs(value) > 10**300:
+        return "a number of thousands of digits"
+    return value
+
+
+def _is_volume(text: str) -> bool:
+    """Say whether a text carries a unit of volume."""
+    try:
+        unit = split_quantity(text)[1]
+        return bool(unit) and unit_fits(unit, "volume")
+    except ValueError:
+        return False
+
+
+def _fits(unit: str, kind: str) -> bool:
+    """Say whether a unit is known and of the kind."""
+    try:
+        return unit_fits(unit, kind)
+    except ValueError:
+        return False
+
+
+@cache
+def _ends(marker: Quantity) -> tuple[float, float]:
+    """Give the ends of a range in SI."""
+    return parse_quantity(marker.low, marker.kind), parse_quantity(marker.high, marker.kind)
+
+
+def _units(kind: str) -> str:
+    """List units of a kind."""
+    return ", ".join(DIMENSIONS[kind].examples)
+
+
+def _table_problems(found: Mapping[Any, Any]) -> list[Problem]:
+    """Say what keys of a quantity's table are wrong."""
+    problems = [
+        Problem(
+            key=(str(key),),
+            message=f"key {shown(key)} is not known here.",
+            remedy=f"A quantity has {', '.join(TABLE_KEYS)}.",
+        )
+        for key in found
+        if key not in TABLE_KEYS
+    ]
+    if "value" not in found:
+        problems.append(Problem(key=("value",), message="key is missing.", remedy="Add value."))
+    if not isinstance(found.get("source", ""), str):
+        problems.append(Problem(key=("source",), message="a text is needed."))
+    return problems
+
+
+def _bracket_problems(
+    found: Mapping[Any, Any], value: float, low: float | None, high: float | None
+) -> list[Problem]:
+    """Say whether low and high stand on the wrong side of the value."""
+    problems = []
+    if low is not None and low > value:
+        problems.append(("low", "above"))
+    if high is not None and high < value:
+        problems.append(("high", "below"))
+    return [
+        Problem(
+            key=(key,),
+            message=f"{shown(found[key])} is {side} the value {shown(found['value'])}.",
+            remedy="low and high must bracket the value.",
+        )
+        for key, side in problems
+    ]
+
+
+def _refuse(problems: list[Problem]) -> None:
+    """Raise all problems of one quantity together."""
+    if problems:
+        raise PydanticCustomError(
+            "quantity", "{count} problems", {"count": len(problems), "problems": problems}
+        )
+
+
+def _described(kind: str, allowed: str) -> dict[str, Any]:
+    """Describe a quantity to the JSON Schema."""
+    number: dict[str, Any] = {"type": "string"}
+    if DIMENSIONS[kind].si_unit == "dimensionless":
+        number = {"type": ["string", "number"]}
+    return {
+        "description": f"{DIMENSIONS[kind].name}, {allowed} ({_units(kind)})",
+        "anyOf": [
+            number,
+            {
+                "type": "object",
+                "required": ["value"],
+                "additionalProperties": False,
+                "properties": {
+                    "value": number,
+                    "low": number,
+                    "high": number,
+                    "source": {"type": "string"},
+                },
+            },
+        ],
+    }
+
+

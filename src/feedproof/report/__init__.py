@@ -1,0 +1,1 @@
+"""Pictures, papers and words, made from results that are handed in."""

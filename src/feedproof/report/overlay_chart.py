@@ -1,0 +1,270 @@
+"""The pull overlay: every run thin, every mean thick with its band, the prediction dotted."""
+
+import functools
+import re
+from pathlib import Path
+from xml.sax.saxutils import escape
+
+import numpy as np
+
+from feedproof.case.margin import Measure
+from feedproof.core.units import from_si
+from feedproof.report import digits
+from feedproof.report.model import Publication, Table
+from feedproof.report.overlay_layers import (
+    UNITS,
+    Spec,
+    band_layers,
+    bands_of,
+    label_layers,
+    of_run,
+    prediction_layers,
+    run_layers,
+    write,
+)
+from feedproof.report.svg import FAINT, FONT, INK, PAPER, RULE
+from feedproof.report.words import MEASURES, upper_first
+
+VEGA_LITE = "6.4"
+KEY = (
+    "Thin lines: single runs, in the dash of what was in the line. Thick lines with a band: means"
+    " with their simultaneous 95\u00a0% bands. Dotted lines: predictions, with the range left open"
+    " by the change from laminar to turbulent flow."
+)
+FONTS = Path(__file__).parent / "fonts"
+
+
+def measures(publication: Publication) -> tuple[Measure, ...]:
+    """
+    List the measures that have a curve.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+
+    Returns
+    -------
+    tuple of Measure
+        Wheel power and inlet depression, as far as a run or a prediction has them.
+    """
+    return tuple(
+        measure
+        for measure in UNITS
+        if any(not np.all(np.isnan(of_run(run, measure))) for run in publication.runs)
+        or any(band.measure is measure for band in publication.bands)
+    )
+
+
+def sentence(publication: Publication, measure: Measure) -> str:
+    """
+    Say in words what an overlay shows.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+    measure : Measure
+        Of what.
+
+    Returns
+    -------
+    str
+        Means at the top of the pull.
+    """
+    ends = []
+    for band in bands_of(publication, measure):
+        name = publication.kit(band.configuration).short
+        low, mean, high = (
+            write(float(array[-1]), measure) for array in (band.lower, band.mean, band.upper)
+        )
+        ends.append(f"{name} {mean} (band {low} to {high})")
+    speed = digits.road_speed(publication.stop_m_per_s)
+    what = upper_first(MEASURES[measure])
+    unit = UNITS[measure][0]
+    if not ends:
+        return f"{what} against road speed, one thin line for each run."
+    return f"{what} in {unit} in the last speed band before {speed}: {'; '.join(ends)}."
+
+
+def table(publication: Publication, measure: Measure) -> Table:
+    """
+    Lay an overlay out as numbers.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+    measure : Measure
+        Of what.
+
+    Returns
+    -------
+    Table
+        Mean and band of each configuration at each speed.
+    """
+    bands = bands_of(publication, measure)
+    speeds = sorted({round(float(v), 6) for band in bands for v in band.speed_m_per_s})
+    head = ["road speed, km/h"]
+    head += [f"{publication.kit(b.configuration).short}, {UNITS[measure][0]}" for b in bands]
+    rows = []
+    for speed in speeds:
+        row = [digits.decimal(from_si(speed, "km/h", "speed"), 1)]
+        for band in bands:
+            at = np.flatnonzero(np.isclose(band.speed_m_per_s, speed, atol=1e-5))
+            cells = [
+                write(float(array[i]), measure)
+                for i in at[:1]
+                for array in (band.mean, band.lower, band.upper)
+            ]
+            row.append(f"{cells[0]} ({cells[1]} to {cells[2]})" if cells else "")
+        rows.append(tuple(row))
+    return Table(
+        caption=f"{upper_first(MEASURES[measure])} along the pull in numbers",
+        head=tuple(head),
+        rows=tuple(rows),
+        note="Mean, and in brackets its simultaneous 95\u00a0% band.",
+    )
+
+
+def overlay_spec(publication: Publication, measure: Measure, *, narrow: bool = False) -> Spec:
+    """
+    Write the overlay as a Vega-Lite specification.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+    measure : Measure
+        Wheel power or inlet depression.
+    narrow : bool
+        True for the phone.
+
+    Returns
+    -------
+    dict
+        Specification with its data inside.
+    """
+    layers = run_layers(publication, measure)
+    for band in bands_of(publication, measure):
+        layers += band_layers(publication, band)
+    for prediction in publication.predictions:
+        layers += prediction_layers(publication, prediction, measure)
+    low, high = _range(layers)
+    layers += label_layers(publication, measure, low, high, narrow=narrow)
+    return {
+        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
+        "description": sentence(publication, measure),
+        "width": 206 if narrow else 740,
+        "height": 300 if narrow else 380,
+        "padding": {"left": 4, "right": 8, "top": 8, "bottom": 4},
+        "autosize": {"type": "pad"},
+        "background": PAPER,
+        "layer": layers,
+        "encoding": {
+            "x": {
+                "field": "speed",
+                "type": "quantitative",
+                "scale": {"zero": False, "nice": False},
+                "axis": {"title": "road speed, km/h", "tickCount": 5 if narrow else 10},
+            },
+            "y": {
+                "field": "value",
+                "type": "quantitative",
+                "scale": {"domain": [low, high], "nice": False, "zero": False},
+                "axis": {"title": None, "tickCount": 6},
+            },
+        },
+        "title": {
+            "text": f"{MEASURES[measure]}, {UNITS[measure][0]}",
+            "anchor": "start",
+            "font": FONT,
+            "fontSize": 14,
+            "fontWeight": "normal",
+            "color": FAINT,
+            "offset": 6,
+        },
+        "config": _config(12 if narrow else 13),
+    }
+
+
+def overlay_svg(publication: Publication, measure: Measure, *, narrow: bool = False) -> str:
+    """
+    Draw an overlay.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+    measure : Measure
+        Wheel power or inlet depression.
+    narrow : bool
+        True for the phone.
+
+    Returns
+    -------
+    str
+        SVG with a name and a description, without ``style`` attributes.
+    """
+    import vl_convert
+
+    _register_fonts()
+    drawn: str = vl_convert.vegalite_to_svg(
+        overlay_spec(publication, measure, narrow=narrow), vl_version=VEGA_LITE
+    )
+    name = f"overlay-{measure.value.replace('_', '-')}{'-narrow' if narrow else ''}"
+    title = f"{upper_first(MEASURES[measure])} along the pull"
+    return _named(drawn, name, title, sentence(publication, measure))
+
+
+def _range(layers: list[Spec]) -> tuple[float, float]:
+    """Find the ends of the value axis from the layers' data."""
+    values = [
+        row[key]
+        for layer in layers
+        for row in layer["data"]["values"]
+        for key in ("value", "high")
+        if row.get(key) is not None
+    ]
+    low, high = min(values), max(values)
+    margin = 0.06 * (high - low or 1.0)
+    return low - margin, high + margin
+
+
+def _config(size: int) -> Spec:
+    """Give the look: our typeface, thin rules, no frame."""
+    axis = {
+        "labelFont": FONT,
+        "titleFont": FONT,
+        "labelFontSize": size,
+        "titleFontSize": size,
+        "titleFontWeight": "normal",
+        "labelColor": INK,
+        "titleColor": FAINT,
+        "gridColor": RULE,
+        "domainColor": FAINT,
+        "tickColor": FAINT,
+        "titlePadding": 8,
+    }
+    return {"font": FONT, "axis": axis, "view": {"stroke": None}}
+
+
+@functools.cache
+def _register_fonts() -> None:
+    """Show the converter our typeface, once."""
+    import vl_convert
+
+    vl_convert.register_font_directory(str(FONTS))
+
+
+def _named(drawn: str, name: str, title: str, description: str) -> str:
+    """Put name and description on a drawn chart, in place of the converter's own roles."""
+    cleaned = re.sub(r' (?:aria-[a-z]+|role|pointer-events)="[^"]*"', "", drawn)
+    start = cleaned.index(">") + 1
+    opening = cleaned[: start - 1].replace(' xmlns:xlink="http://www.w3.org/1999/xlink"', "")
+    named = f'{opening} role="img" aria-labelledby="{name}-title {name}-desc">'
+    words = (
+        f'<title id="{name}-title">{escape(title)}</title>'
+        f'<desc id="{name}-desc">{escape(description)}</desc>'
+    )
+    return named + words + cleaned[start:]

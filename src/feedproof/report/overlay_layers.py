@@ -1,0 +1,354 @@
+"""Layers of the pull overlay, each a piece of a Vega-Lite specification with its own data."""
+
+import itertools
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feedproof.case.margin import Measure
+from feedproof.case.run import Role
+from feedproof.core.units import from_si
+from feedproof.evidence.reduced import ReducedRun
+from feedproof.feedline.pull import PullPrediction
+from feedproof.report import digits
+from feedproof.report.model import CurveBand, Publication
+from feedproof.report.svg import INK, PREDICTED_DASH, Stroke, spread, stroke_of, wrapped
+
+FloatArray = NDArray[np.float64]
+Spec = dict[str, Any]
+
+MOST_COLUMNS = 600
+UNITS = {Measure.WHEEL_POWER: ("kW", "power"), Measure.INLET_DEPRESSION: ("kPa", "pressure")}
+"""Unit of each measure that has a curve, and its kind."""
+
+
+def thinned(x: FloatArray, y: FloatArray, columns: int = MOST_COLUMNS) -> tuple[FloatArray, ...]:
+    """
+    Reduce a long trace without losing its extremes.
+
+    Parameters
+    ----------
+    x, y : array, shape (n,)
+        The trace, in the order of drawing.
+    columns : int
+        Columns of the picture; each keeps its lowest and highest point.
+
+    Returns
+    -------
+    tuple of array
+        x and y, unchanged when there are at most two points a column.
+
+    Examples
+    --------
+    >>> y = np.zeros(10_000); y[1234] = 9.0
+    >>> bool(thinned(np.arange(10_000.0), y)[1].max() == 9.0)
+    True
+    """
+    if len(x) <= 2 * columns:
+        return x, y
+    edges = np.linspace(0, len(x), columns + 1).astype(int)
+    keep: set[int] = set()
+    for start, stop in itertools.pairwise(edges.tolist()):
+        part = y[start:stop]
+        if np.all(np.isnan(part)):
+            keep.add(start)
+            continue
+        keep |= {int(start + np.nanargmin(part)), int(start + np.nanargmax(part))}
+    order = np.array(sorted(keep))
+    return x[order], y[order]
+
+
+def run_layers(publication: Publication, measure: Measure) -> list[Spec]:
+    """
+    Draw every run thin, in its configuration's colour and dash.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+    measure : Measure
+        Of what.
+
+    Returns
+    -------
+    list of dict
+        Layers.
+    """
+    layers = []
+    for run in publication.runs:
+        values = of_run(run, measure)
+        if run.role is not Role.WARM_UP and not np.all(np.isnan(values)):
+            stroke = stroke_of(publication.place(run.configuration))
+            layers.append(
+                _line_layer(
+                    run.speed_m_per_s, values, measure, stroke.colour, stroke.dash, 0.8, 0.75
+                )
+            )
+    return layers
+
+
+def band_layers(publication: Publication, band: CurveBand) -> list[Spec]:
+    """
+    Draw a mean thick, with its band as 20 % fill and thin edges.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+    band : CurveBand
+        Mean and band.
+
+    Returns
+    -------
+    list of dict
+        Layers.
+    """
+    stroke = stroke_of(publication.place(band.configuration))
+    rows = [
+        {"speed": speed, "value": low, "high": high}
+        for speed, low, high in zip(
+            _speeds(band.speed_m_per_s),
+            _values(band.lower, band.measure),
+            _values(band.upper, band.measure),
+            strict=True,
+        )
+    ]
+    area: Spec = {
+        "data": {"values": rows},
+        "mark": {"type": "area", "color": stroke.colour, "opacity": 0.2},
+        "encoding": {"y2": {"field": "high"}},
+    }
+    edges = [
+        _line_layer(band.speed_m_per_s, edge, band.measure, stroke.colour, "", 0.7, 0.9)
+        for edge in (band.lower, band.upper)
+    ]
+    mean = _line_layer(
+        band.speed_m_per_s, band.mean, band.measure, stroke.colour, stroke.dash, 3.0, 1.0
+    )
+    return [area, *edges, mean]
+
+
+def prediction_layers(
+    publication: Publication, prediction: PullPrediction, measure: Measure
+) -> list[Spec]:
+    """
+    Draw a prediction dotted, with the range that laminar or turbulent flow leaves open.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+    prediction : PullPrediction
+        The prediction.
+    measure : Measure
+        Of what.
+
+    Returns
+    -------
+    list of dict
+        Layers.
+    """
+    stroke = stroke_of(publication.place(prediction.configuration))
+    speed = prediction.speed_m_per_s
+    if measure is Measure.WHEEL_POWER:
+        return [
+            _line_layer(
+                speed, prediction.wheel_power_w, measure, stroke.colour, PREDICTED_DASH, 1.6, 1.0
+            )
+        ]
+    rows = [
+        {"speed": x, "value": low, "high": high}
+        for x, low, high in zip(
+            _speeds(speed),
+            _values(prediction.depression_low_pa, measure),
+            _values(prediction.depression_high_pa, measure),
+            strict=True,
+        )
+    ]
+    band: Spec = {
+        "data": {"values": rows},
+        "mark": {"type": "area", "color": stroke.colour, "opacity": 0.1},
+        "encoding": {"y2": {"field": "high"}},
+    }
+    dotted = _line_layer(
+        speed, prediction.depression_pa, measure, stroke.colour, PREDICTED_DASH, 1.6, 1.0
+    )
+    return [band, dotted]
+
+
+def _line_layer(
+    speed: FloatArray,
+    values: FloatArray,
+    measure: Measure,
+    colour: str,
+    dash: str,
+    width: float,
+    opacity: float,
+) -> Spec:
+    """Write one line as a layer with its own data."""
+    x, y = thinned(speed, values)
+    rows = [{"speed": a, "value": b} for a, b in zip(_speeds(x), _values(y, measure), strict=True)]
+    mark: Spec = {"type": "line", "color": colour, "strokeWidth": width, "opacity": opacity}
+    if dash:
+        mark["strokeDash"] = [float(part) for part in dash.split()]
+    return {"data": {"values": rows}, "mark": mark}
+
+
+def label_layers(
+    publication: Publication, measure: Measure, low: float, high: float, *, narrow: bool
+) -> list[Spec]:
+    """
+    Write names beside the ends of the means, moved apart.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+    measure : Measure
+        Of what.
+    low, high : float
+        Ends of the value axis, in the chart's unit.
+    narrow : bool
+        True for the phone.
+
+    Returns
+    -------
+    list of dict
+        Layers.
+    """
+    ends = _ends(publication, measure)
+    height, size = (300.0, 12) if narrow else (380.0, 14)
+    step = (high - low) / height
+    names = [wrapped(words, 13 if narrow else 22) for _, _, words in ends]
+    gap = (max((len(name) for name in names), default=1) * (size + 3) + 6) * step
+    tops = spread([value for value, _, _ in ends], gap, low + 10 * step, high - 10 * step)
+    stop = from_si(publication.stop_m_per_s, "km/h", "speed")
+    layers: list[Spec] = []
+    for (_, stroke, _), name, top in zip(ends, names, tops, strict=True):
+        layers.append(
+            {
+                "data": {"values": [{"speed": stop, "value": top}]},
+                "mark": {
+                    "type": "text",
+                    "text": name if len(name) > 1 else name[0],
+                    "align": "left",
+                    "baseline": "middle",
+                    "dx": 36,
+                    "dy": -(size + 3) * (len(name) - 1) / 2,
+                    "fontSize": size,
+                    "fontWeight": 600,
+                    "lineHeight": size + 3,
+                    "color": INK,
+                },
+            }
+        )
+        layers.append(
+            {
+                "data": {"values": [{"speed": stop, "value": top}]},
+                "mark": {
+                    "type": "point",
+                    "shape": "M-1,0L1,0",
+                    "size": 676,
+                    "xOffset": 18,
+                    "color": stroke.colour,
+                    "strokeWidth": stroke.width,
+                    "strokeDash": [float(part) for part in stroke.dash.split()] or [1, 0],
+                    "filled": False,
+                    "opacity": 1,
+                },
+            }
+        )
+    return layers
+
+
+def _ends(publication: Publication, measure: Measure) -> list[tuple[float, Stroke, str]]:
+    """List value, stroke and name at the top of the pull, from low to high."""
+    known: dict[str, float] = {}
+    for prediction in publication.predictions:
+        array = (
+            prediction.wheel_power_w if measure is Measure.WHEEL_POWER else prediction.depression_pa
+        )
+        known[prediction.configuration] = float(array[-1])
+    for band in bands_of(publication, measure):
+        known[band.configuration] = float(band.mean[-1])
+    unit, kind = UNITS[measure]
+    ends = [
+        (
+            from_si(value, unit, kind),
+            stroke_of(publication.place(name)),
+            publication.kit(name).short,
+        )
+        for name, value in known.items()
+    ]
+    return sorted(ends, key=lambda end: (end[0], end[2]))
+
+
+def bands_of(publication: Publication, measure: Measure) -> list[CurveBand]:
+    """
+    Give the bands of a measure in the order of the configurations.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+    measure : Measure
+        Of what.
+
+    Returns
+    -------
+    list of CurveBand
+        Baseline first.
+    """
+    bands = [band for band in publication.bands if band.measure is measure]
+    return sorted(bands, key=lambda band: publication.place(band.configuration))
+
+
+def of_run(run: ReducedRun, measure: Measure) -> FloatArray:
+    """
+    Give a run's bin means of a measure.
+
+    Parameters
+    ----------
+    run : ReducedRun
+        The run.
+    measure : Measure
+        Of what.
+
+    Returns
+    -------
+    array, shape (n_bins,)
+        In SI.
+    """
+    return run.wheel_power_w if measure is Measure.WHEEL_POWER else run.depression_pa
+
+
+def _speeds(speed_m_per_s: FloatArray) -> list[float]:
+    """Give road speeds in km/h, short enough to print."""
+    return [round(from_si(float(v), "km/h", "speed"), 4) for v in speed_m_per_s]
+
+
+def _values(values: FloatArray, measure: Measure) -> list[float | None]:
+    """Give values in the unit of the chart; what was not measured is a gap."""
+    unit, kind = UNITS[measure]
+    return [None if np.isnan(v) else round(from_si(float(v), unit, kind), 5) for v in values]
+
+
+def write(value: float, measure: Measure) -> str:
+    """
+    Write a value of a measure without its unit.
+
+    Parameters
+    ----------
+    value : float
+        In SI.
+    measure : Measure
+        Of what.
+
+    Returns
+    -------
+    str
+        A bare number.
+    """
+    unit, kind = UNITS[measure]
+    return digits.decimal(from_si(value, unit, kind), 2)

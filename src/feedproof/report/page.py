@@ -1,0 +1,65 @@
+"""The report as one page: no script, no request, nothing outside the file."""
+
+import base64
+import functools
+import hashlib
+from pathlib import Path
+from typing import Any
+
+from feedproof.report.content import content_of
+from feedproof.report.model import Publication
+
+HERE = Path(__file__).parent
+ICON = (
+    "data:image/svg+xml,"
+    "%3Csvg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 16 16'%3E"
+    "%3Cpath d='M1 3h4v4h4v4h6' fill='none' stroke='%230072B2' stroke-width='2'/%3E%3C/svg%3E"
+)
+
+
+def page_html(publication: Publication) -> str:
+    """
+    Write the report as one HTML page.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+
+    Returns
+    -------
+    str
+        A whole document with its typeface, style sheet and pictures inside; its content policy
+        allows nothing else.
+    """
+    style = _style()
+    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    rendered: str = _template().render(
+        **content_of(publication), style=style, style_hash=f"sha256-{digest}", icon=ICON
+    )
+    return rendered
+
+
+@functools.cache
+def _style() -> str:
+    """Read the style sheet and put the typeface into it."""
+    style = (HERE / "page.css").read_text(encoding="utf-8")
+    for cut in ("Regular", "SemiBold"):
+        font = base64.b64encode((HERE / f"fonts/FeedproofSans-{cut}.ttf").read_bytes()).decode()
+        style = style.replace(f"FONT-{cut}", f"data:font/ttf;base64,{font}")
+    return style
+
+
+@functools.cache
+def _template() -> Any:
+    """Load the template with escaping on and missing names an error."""
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    environment = Environment(
+        loader=FileSystemLoader(HERE),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template("page.html")

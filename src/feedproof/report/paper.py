@@ -1,0 +1,43 @@
+"""The report on paper: the same words and pictures as the page, as a tagged A4 PDF."""
+
+import json
+from pathlib import Path
+
+from feedproof.report.content import content_of
+from feedproof.report.model import Publication
+
+HERE = Path(__file__).parent
+
+
+def paper_pdf(publication: Publication) -> bytes:
+    """
+    Write the report as PDF.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+
+    Returns
+    -------
+    bytes
+        A tagged PDF for A4 after PDF/UA-1.  Its time is that of the results and its typeface our
+        own, so that the same results give the same bytes.
+    """
+    import typst
+
+    fonts = typst.Fonts(
+        include_system_fonts=False,
+        include_embedded_fonts=False,
+        font_paths=[str(HERE / "fonts")],
+    )
+    written: bytes = typst.compile(
+        (HERE / "paper.typ").read_bytes(),
+        font_paths=fonts,
+        ignore_system_fonts=True,
+        format="pdf",
+        sys_inputs={"content": json.dumps(content_of(publication), ensure_ascii=False)},
+        pdf_standards="ua-1",
+        timestamp=publication.computed,
+    )
+    return written

@@ -1,0 +1,344 @@
+"""Outcomes in sentences: a precise one for engineers, a plain one for customers."""
+
+import re
+from collections.abc import Callable, Mapping
+
+from feedproof.case.margin import Measure
+from feedproof.case.outcome import Answer, Outcome
+from feedproof.report import digits
+from feedproof.report.words import (
+    MEASURES,
+    PLAIN_MEASURES,
+    Setting,
+    as_sentence,
+    figure,
+    margin_words,
+    runs_to_settle,
+    shown,
+    spread_words,
+    upper_first,
+)
+
+APPARENT = (
+    "The figures lie wholly on the better side of zero. A filter cannot add power: suspect the"
+    " order of the runs, drift or a correction, and do not advertise it."
+)
+DROPPED = (
+    "The declared repeatability does not fit the scatter of these runs and was left out of the"
+    " answer."
+)
+CORRECTED = (
+    "The power corrected for the air gives another answer than the power as measured; the power"
+    " as measured decides."
+)
+
+
+def precise(outcome: Outcome, setting: Setting) -> str:
+    """
+    Write an outcome for an engineer.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        The outcome.
+    setting : Setting
+        Names, band and margins.
+
+    Returns
+    -------
+    str
+        The answer, what it rests on, and what must be known with it.
+    """
+    outcome = shown(outcome)
+    sentences = [_PRECISE[outcome.answer](outcome, setting)]
+    if outcome.answer in _JUDGED and outcome.estimate is not None:
+        sentences.append(basis(outcome))
+    sentences += flags(outcome, setting)
+    sentences += [as_sentence(reason) for reason in outcome.reasons if not _said(reason, outcome)]
+    return " ".join(sentence for sentence in sentences if sentence)
+
+
+def plain(outcome: Outcome, setting: Setting) -> str:
+    """
+    Write an outcome for a customer.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        The outcome.
+    setting : Setting
+        Names, band and margins.
+
+    Returns
+    -------
+    str
+        One or two sentences without terms of statistics.
+    """
+    outcome = shown(outcome)
+    what = PLAIN_MEASURES[outcome.measure]
+    about, least = figure(outcome, outcome.estimate), figure(outcome, outcome.lower)
+    margin, most = margin_words(outcome), figure(outcome, outcome.upper)
+    fitted = f"With {setting.kit} fitted, {what}"
+    limited = outcome.measure is Measure.INLET_DEPRESSION and outcome.answer is Answer.CANNOT_TELL
+    if limited or outcome.answer in _LIMIT_ANSWERS:
+        return _plain_limit(outcome, setting)
+    return {
+        Answer.NO_LOSS_WITHIN: f"{fitted} falls by less than {margin}, if at all; at the most by"
+        f" {most} with 95\u00a0% confidence. The best single figure is {about}.",
+        Answer.SMALL_LOSS: f"{fitted} falls a little: by about {about}, which is less than the"
+        f" agreed {margin}.",
+        Answer.LOSS_BEYOND: f"{fitted} falls by more than the agreed {margin}: by about {about}.",
+        Answer.LOSS_UNSETTLED: f"{fitted} falls by at least {least}. How much more is not"
+        " settled yet.",
+        Answer.CANNOT_TELL: f"This test cannot say whether {setting.kit} costs anything in"
+        f" {what}. That is not a pass: more runs are needed.",
+        Answer.REFUSED: f"There is no answer on {what}: the runs cannot be compared fairly.",
+        Answer.VOID: f"The answer on {what} does not count, because the rules agreed before the"
+        " test were not kept.",
+        Answer.NOT_TESTED: f"Nobody tested {what}.",
+    }[outcome.answer]
+
+
+def basis(outcome: Outcome) -> str:
+    """
+    Say what an outcome rests on.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        The outcome.
+
+    Returns
+    -------
+    str
+        Runs, order and repeatability; empty for an outcome without an order.
+    """
+    counts = [str(len(numbers)) for numbers in outcome.runs.values()]
+    parts = [f"{' + '.join(counts)} runs"] if counts else []
+    if outcome.order:
+        parts.append(f"order {outcome.order}")
+    if outcome.repeatability is not None:
+        freedom = outcome.degrees_of_freedom
+        known = "" if freedom is None else f" ({freedom:.2g} effective degrees of freedom)"
+        parts.append(f"repeatability {spread_words(outcome, outcome.repeatability)}{known}")
+    return f"{upper_first(', '.join(parts))}." if outcome.order and parts else ""
+
+
+def flags(outcome: Outcome, setting: Setting) -> list[str]:
+    """
+    Write the sentences that the tags of an outcome ask for.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        The outcome.
+    setting : Setting
+        Gives the source of the declared repeatability.
+
+    Returns
+    -------
+    list of str
+        One for each tag that has a sentence.
+    """
+    sentences = []
+    if "rests_on_declared_repeatability" in outcome.tags:
+        declared = setting.repeatability
+        source = f" taken from {declared.source}" if declared and declared.source else ""
+        size = spread_words(outcome, outcome.repeatability)
+        sentences.append(f"This rests on a repeatability of {size}{source}, not on these runs.")
+    if outcome.flip_repeatability is not None and outcome.answer in _JUDGED:
+        flip = spread_words(outcome, outcome.flip_repeatability)
+        sentences.append(
+            f"With a repeatability of {flip} or better these runs would have told."
+            if outcome.answer is Answer.CANNOT_TELL
+            else f"With a true repeatability above {flip} the answer no longer holds."
+        )
+    for tag, sentence in (
+        ("apparent_gain", APPARENT),
+        ("archive_dropped", DROPPED),
+        ("corrected_power_differs", CORRECTED),
+    ):
+        if tag in outcome.tags:
+            sentences.append(sentence)
+    return sentences
+
+
+def _said(reason: str, outcome: Outcome) -> bool:
+    """Say whether a reason is told already by the sentence of a tag or a figure."""
+    if "apparent_gain" in outcome.tags and re.search(r"\bgain\b", reason):
+        return True
+    return runs_to_settle(outcome) is not None and "runs each" in reason
+
+
+def _more_runs(outcome: Outcome, promise: str) -> str:
+    """Say how many runs would help, when somebody worked it out."""
+    number = runs_to_settle(outcome)
+    return f" About {number} runs of each {promise}." if number else ""
+
+
+def _fit(outcome: Outcome) -> str:
+    """Say what the data fit, when there are limits at all."""
+    if outcome.lower is None or outcome.upper is None:
+        return "these runs give no limits on either side"
+    return (
+        f"the data fit anything from {figure(outcome, outcome.lower)} to"
+        f" {figure(outcome, outcome.upper)}"
+    )
+
+
+def _rail(outcome: Outcome, setting: Setting, *, inside: bool) -> str:
+    """Say for an engineer how the shortfall of rail pressure stands."""
+    bound = digits.mpa(setting.margins.rail_deviation_pa)
+    where = "stayed inside" if inside else "went beyond"
+    largest = (
+        f" The largest shortfall was {figure(outcome, outcome.estimate)}."
+        if outcome.estimate is not None
+        else ""
+    )
+    return (
+        f"With {setting.kit} the shortfall of rail pressure {where} what was agreed, {bound} for"
+        f" at most {setting.margins.rail_deviation_s:g}\u00a0s.{largest}"
+    )
+
+
+_AGAINST_LIMIT: Mapping[Answer, str] = {
+    Answer.WITHIN_LIMIT: "With its guard band the inlet pressure keeps the absolute limit of the"
+    " pump's maker, here and under the declared worst conditions.",
+    Answer.BEYOND_LIMIT: "The absolute limit of the pump's maker does not hold.",
+    Answer.CANNOT_TELL: "Whether the absolute limit of the pump's maker holds cannot be told. This"
+    " is not a pass.",
+    Answer.NO_LIMIT_KNOWN: "No limit is known for this pump: it is compared with its own baseline"
+    " only, and that is never a pass.",
+}
+
+
+def _restriction(outcome: Outcome, setting: Setting) -> str:
+    """Say for an engineer what a kit adds, what it takes of the room, and whether that holds."""
+    parts = [_added(outcome, setting), _share(outcome), _inlet(outcome)]
+    return " ".join(part for part in (*parts, _AGAINST_LIMIT[outcome.answer]) if part)
+
+
+def _added(outcome: Outcome, setting: Setting) -> str:
+    """Say how much depression a kit adds, with its uncertainty."""
+    if outcome.estimate is None:
+        return f"What {setting.kit} adds could not be measured."
+    expanded = outcome.figures.get("added_expanded_pa")
+    least = "at least " if "censored_lower_bound" in outcome.tags else ""
+    span = ""
+    if expanded is not None:
+        span = f" \u00b1\u00a0{digits.kpa(expanded)} (95\u00a0%)"
+    elif outcome.lower is not None and outcome.upper is not None:
+        limits = f"{digits.kpa(outcome.lower)} and {digits.kpa(outcome.upper)}"
+        span = f" (one-sided 95\u00a0% limits {limits})"
+    return (
+        f"{setting.band}, {setting.kit} adds {least}{figure(outcome, outcome.estimate)}{span} of"
+        " depression at the pump inlet."
+    )
+
+
+def _share(outcome: Outcome) -> str:
+    """Say what share of the room a kit takes."""
+    room, share = outcome.figures.get("room_pa"), outcome.figures.get("room_share")
+    if room is None or share is None:
+        return ""
+    top = outcome.figures.get("room_share_upper")
+    most = f" (at most {digits.percent(100.0 * top)})" if top is not None else ""
+    return (
+        f"Where it is highest it takes {digits.percent(100.0 * share)}{most} of the"
+        f" {digits.kpa_inhg(room)} left without it."
+    )
+
+
+def _inlet(outcome: Outcome) -> str:
+    """Say at which absolute pressure the inlet stands."""
+    pressure, guard = outcome.figures.get("inlet_abs_pa"), outcome.figures.get("inlet_guard_pa")
+    if pressure is None:
+        return ""
+    band = f" (guard band {digits.kpa(guard, decimals=1)})" if guard is not None else ""
+    limit = (
+        f"; the limit is {digits.kpa(outcome.margin, decimals=1)}"
+        if outcome.margin is not None
+        else ""
+    )
+    least = digits.kpa(pressure, outcome.margin, 1)
+    return f"The least inlet pressure in the test was {least} absolute{band}{limit}."
+
+
+def _plain_limit(outcome: Outcome, setting: Setting) -> str:
+    """Say for a customer how an absolute limit or an agreed bound stands."""
+    inside = outcome.answer is Answer.WITHIN_LIMIT
+    if outcome.measure is Measure.RAIL_PRESSURE:
+        kept = "kept up" if inside else "did not keep up"
+        return f"With {setting.kit} fitted, injection pressure {kept} with what the engine asked."
+    adds = (
+        f"{upper_first(setting.kit)} makes the pump pull harder by"
+        f" {figure(outcome, outcome.estimate)}. "
+        if outcome.estimate is not None
+        else ""
+    )
+    rest = {
+        Answer.WITHIN_LIMIT: "The pump stays inside its maker's limit.",
+        Answer.BEYOND_LIMIT: "The pump does not safely stay inside its maker's limit.",
+        Answer.CANNOT_TELL: "This test cannot show that the pump stays inside its maker's limit."
+        " That is not a pass.",
+        Answer.NO_LIMIT_KNOWN: "The pump's maker gives no limit that we know of, so nobody can"
+        " call this safe or unsafe.",
+    }[outcome.answer]
+    return adds + rest
+
+
+_JUDGED = (
+    Answer.NO_LOSS_WITHIN,
+    Answer.SMALL_LOSS,
+    Answer.LOSS_BEYOND,
+    Answer.LOSS_UNSETTLED,
+    Answer.CANNOT_TELL,
+    Answer.WITHIN_LIMIT,
+    Answer.BEYOND_LIMIT,
+    Answer.NO_LIMIT_KNOWN,
+)
+_LIMIT_ANSWERS = (Answer.WITHIN_LIMIT, Answer.BEYOND_LIMIT, Answer.NO_LIMIT_KNOWN)
+_PRECISE: Mapping[Answer, Callable[[Outcome, Setting], str]] = {
+    Answer.NO_LOSS_WITHIN: lambda o, s: (
+        f"{s.band}, any loss of {MEASURES[o.measure]} from {s.kit} is smaller than"
+        f" {margin_words(o)} (95\u00a0% one-sided confidence). Best estimate"
+        f" {figure(o, o.estimate)}; the data allow up to {figure(o, o.upper)}."
+    ),
+    Answer.SMALL_LOSS: lambda o, s: (
+        f"{s.band}, {s.kit} costs {MEASURES[o.measure]}: about {figure(o, o.estimate)}, at least"
+        f" {figure(o, o.lower)}. The loss is smaller than the agreed {margin_words(o)}: the data"
+        f" allow up to {figure(o, o.upper)} (95\u00a0% one-sided)."
+    ),
+    Answer.LOSS_BEYOND: lambda o, s: (
+        f"{s.band}, {s.kit} costs more {MEASURES[o.measure]} than the agreed {margin_words(o)}:"
+        f" about {figure(o, o.estimate)}, at least {figure(o, o.lower)} (95\u00a0% one-sided)."
+    ),
+    Answer.LOSS_UNSETTLED: lambda o, s: (
+        f"{s.band}, {s.kit} costs {MEASURES[o.measure]}, at least {figure(o, o.lower)}. The test"
+        f" cannot tell whether it is more than the agreed {margin_words(o)}: the data allow up to"
+        f" {figure(o, o.upper)}." + _more_runs(o, "would settle it")
+    ),
+    Answer.CANNOT_TELL: lambda o, s: (
+        _restriction(o, s)
+        if o.measure is Measure.INLET_DEPRESSION
+        else f"{s.band}, the test cannot tell about {MEASURES[o.measure]} with {s.kit}. It shows"
+        f" neither a loss nor the absence of one: {_fit(o)}. This is not a pass."
+        + _more_runs(
+            o, f"would exclude {margin_words(o)} with 90\u00a0% chance if there is nothing to find"
+        )
+    ),
+    Answer.REFUSED: lambda o, s: (
+        f"No answer on {MEASURES[o.measure]} with {s.kit}: the runs cannot be compared."
+    ),
+    Answer.VOID: lambda o, s: f"The answer on {MEASURES[o.measure]} with {s.kit} is void.",
+    Answer.NOT_TESTED: lambda o, s: (
+        f"{upper_first(MEASURES[o.measure])} was not tested with {s.kit}."
+    ),
+    Answer.NO_LIMIT_KNOWN: lambda o, s: _restriction(o, s),
+    Answer.WITHIN_LIMIT: lambda o, s: (
+        _rail(o, s, inside=True) if o.measure is Measure.RAIL_PRESSURE else _restriction(o, s)
+    ),
+    Answer.BEYOND_LIMIT: lambda o, s: (
+        _rail(o, s, inside=False) if o.measure is Measure.RAIL_PRESSURE else _restriction(o, s)
+    ),
+}

@@ -1,0 +1,218 @@
+"""What the pressure staircase says, in words and in numbers."""
+
+from feedproof.core.units import from_si
+from feedproof.feedline.staircase import Staircase, Step
+from feedproof.report import digits
+from feedproof.report.model import Publication, Table
+
+TITLE = "Pressure staircase from tank to pump inlet"
+
+
+def columns(staircases: tuple[Staircase, ...]) -> list[Step]:
+    """
+    Merge the parts of all configurations in line order.
+
+    Parameters
+    ----------
+    staircases : tuple of Staircase
+        Baseline first.
+
+    Returns
+    -------
+    list of Step
+        One step for each part, of the first staircase that has it.
+    """
+    merged: list[Step] = []
+    for stairs in staircases:
+        place = 0
+        for step in stairs.steps:
+            known = [i for i, old in enumerate(merged) if old.part_id == step.part_id]
+            if known:
+                place = known[0] + 1
+            else:
+                merged.insert(place, step)
+                place += 1
+    return merged
+
+
+def sentence(publication: Publication) -> str:
+    """
+    Say in words what the staircase shows.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+
+    Returns
+    -------
+    str
+        Inlet pressures, room, and the largest single loss.
+    """
+    stairs = publication.staircases
+    if not stairs:
+        return "No staircase was computed."
+    ends = [
+        f"{short_name(publication, one)} takes the pump inlet to"
+        f" {digits.kpa(end_pressure(one), one.limit_abs_pa, 1)} absolute, {_room_words(one)}"
+        for one in stairs
+    ]
+    last = short_name(publication, stairs[-1])
+    worst = max(stairs[-1].steps, key=lambda step: step.loss_pa)
+    return (
+        f"Predicted at {digits.engine_speed(stairs[0].engine_speed_rev_per_s)}, the top of the"
+        f" pull: {'; '.join(ends)}. The largest single loss with"
+        f" {last} is {worst.title}: {digits.kpa_inhg(worst.loss_pa)}."
+    )
+
+
+def table(publication: Publication) -> Table:
+    """
+    Lay the staircases out as numbers.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+
+    Returns
+    -------
+    Table
+        Loss and pressure after each part, for each configuration.
+    """
+    stairs = publication.staircases
+    head = ["part, tank to pump"]
+    for one in stairs:
+        short = short_name(publication, one)
+        head += [f"{short}: loss, kPa", f"{short}: after it, kPa abs"]
+    rows = []
+    for column in columns(stairs):
+        row = [column.title]
+        for one in stairs:
+            step = next((s for s in one.steps if s.part_id == column.part_id), None)
+            row += (
+                ["", ""]
+                if step is None
+                else [
+                    bare_kpa(step.loss_pa),
+                    bare_kpa(step.pressure_abs_after_pa),
+                ]
+            )
+        rows.append(tuple(row))
+    total, room = ["whole line"], ["room to the limit"]
+    for one in stairs:
+        last = one.steps[-1].depression_after_pa
+        total += [f"{bare_kpa(last)} ({bare_inhg(last)}\u00a0inHg)", bare_kpa(end_pressure(one))]
+        room += ["" if one.room_pa is None else f"{bare_kpa(one.room_pa)}", ""]
+    rows.append(tuple(total))
+    limited = any(one.room_pa is not None for one in stairs)
+    if limited:
+        rows.append(tuple(room))
+    return Table(
+        caption="Pressure staircase in numbers",
+        head=tuple(head),
+        rows=tuple(rows),
+        note="" if limited else "No limit known for this pump: compared with its baseline only.",
+    )
+
+
+def end_pressure(stairs: Staircase) -> float:
+    """
+    Give the absolute pressure at the pump inlet.
+
+    Parameters
+    ----------
+    stairs : Staircase
+        One staircase.
+
+    Returns
+    -------
+    float
+        After its last step. [Pa]
+    """
+    return stairs.steps[-1].pressure_abs_after_pa
+
+
+def short_name(publication: Publication, stairs: Staircase) -> str:
+    """
+    Give the short name of a staircase's configuration.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+    stairs : Staircase
+        One staircase.
+
+    Returns
+    -------
+    str
+        For labels.
+    """
+    return publication.kit(stairs.configuration).short
+
+
+def bare_kpa(value_pa: float, decimals: int = 2) -> str:
+    """
+    Write a pressure in kPa without its unit, for a column that names it.
+
+    Parameters
+    ----------
+    value_pa : float
+        Pressure or difference. [Pa]
+    decimals : int
+        Digits behind the point.
+
+    Returns
+    -------
+    str
+        A bare number.
+    """
+    return digits.decimal(from_si(value_pa, "kPa", "pressure"), decimals)
+
+
+def bare_inhg(value_pa: float, decimals: int = 2) -> str:
+    """
+    Write a pressure in inHg without its unit.
+
+    Parameters
+    ----------
+    value_pa : float
+        Pressure or difference. [Pa]
+    decimals : int
+        Digits behind the point.
+
+    Returns
+    -------
+    str
+        A bare number.
+    """
+    return digits.decimal(from_si(value_pa, "inHg", "pressure"), decimals)
+
+
+def left_words(stairs: Staircase) -> str:
+    """
+    Write the room at the end of a staircase.
+
+    Parameters
+    ----------
+    stairs : Staircase
+        One staircase.
+
+    Returns
+    -------
+    str
+        Left, beyond, or no limit known.
+    """
+    if stairs.room_pa is None:
+        return "no limit known"
+    amount = digits.kpa_inhg(abs(stairs.room_pa), decimals=1)
+    return f"{amount} left" if stairs.room_pa >= 0.0 else f"{amount} beyond"
+
+
+def _room_words(stairs: Staircase) -> str:
+    """Say the room in a sentence."""
+    if stairs.room_pa is None:
+        return "no limit known"
+    amount = digits.kpa_inhg(abs(stairs.room_pa), decimals=1)
+    return f"{amount} above the limit" if stairs.room_pa >= 0.0 else f"{amount} below the limit"

@@ -1,0 +1,1 @@
+"""Physics: properties that hold for every value, and comparison with reference libraries."""

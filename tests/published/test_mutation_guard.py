@@ -1,0 +1,157 @@
+"""
+Promise: the published rows would notice a formula that is 2 % wrong.
+
+Each public formula that the rows use is replaced by 1.02 times itself; a row that does not come
+from memory must turn red.
+"""
+
+import inspect
+import math
+import sys
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from feedproof.physics import (
+    atmosphere,
+    blends,
+    cavitation,
+    fittings,
+    friction,
+    fuel,
+    gas,
+    losses,
+    orifice,
+    power_correction,
+)
+from tests.published.rows import Row, Runner, read_rows
+from tests.published.test_published_values import TABLES
+
+MODULES = (
+    atmosphere,
+    blends,
+    cavitation,
+    fittings,
+    friction,
+    fuel,
+    gas,
+    losses,
+    orifice,
+    power_correction,
+)
+# Formulas that no row outside memory checks: what guards them is said in their docstrings.
+MEMORY_ONLY = {
+    "laminar_apparent_friction_product",
+    "kendall_monroe_blend",
+    "arrhenius_blend",
+    "ostwald_coefficient",
+    "ostwald_air_coefficient",
+    "atmospheric_factor",
+    "power_correction_factor",
+}
+ROWS: list[tuple[Row, Runner]] = [
+    (row, TABLES[name][row.id]) for name in TABLES for row in read_rows(name).values()
+]
+
+
+def public_formulas() -> list[tuple[Any, str]]:
+    """List the public formulas of the rooms above, with their files."""
+    found = []
+    for module in MODULES:
+        for name, value in vars(module).items():
+            own = getattr(value, "__module__", "") == module.__name__
+            if own and not name.startswith("_") and callable(value) and not inspect.isclass(value):
+                found.append((module, name))
+    return [(module, name) for module, name in found if not name.endswith("_faults")]
+
+
+def two_per_cent_more(value: Any) -> Any:
+    """Spoil a result, or every part of it."""
+    if isinstance(value, tuple):
+        return tuple(1.02 * part for part in value)
+    return 1.02 * value
+
+
+def counted(original: Callable[..., Any], calls: list[int]) -> Callable[..., Any]:
+    """
+    Wrap a formula so that its use by a row is seen.
+
+    A use by another formula does not count: it is hidden where formulas are compiled.
+    """
+
+    def wrapper(*values: Any) -> Any:
+        if sys._getframe(1).f_globals["__name__"].startswith("tests."):
+            calls.append(1)
+        return original(*values)
+
+    return wrapper
+
+
+def rows_that_use(module: Any, name: str, monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Give the places of the rows that call a formula directly."""
+    original = getattr(module, name)
+    users = []
+    for place, (_, runner) in enumerate(ROWS):
+        calls: list[int] = []
+        with monkeypatch.context() as patch:
+            patch.setattr(module, name, counted(original, calls))
+            runner()
+        if calls:
+            users.append(place)
+    return users
+
+
+@pytest.mark.parametrize(
+    ("module", "name"),
+    [pytest.param(module, name, id=name) for module, name in public_formulas()],
+)
+def test_a_formula_two_per_cent_wrong_turns_a_row_red(
+    module: Any, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    users = rows_that_use(module, name, monkeypatch)
+    if not users:
+        assert name in WITHOUT_ROWS, f"{name} is checked by no published row"
+        return
+    original = getattr(module, name)
+    monkeypatch.setattr(module, name, lambda *values: two_per_cent_more(original(*values)))
+    red = []
+    for place in users:
+        row, runner = ROWS[place]
+        try:
+            if not row.allows(runner()):
+                red.append(row)
+        except (ValueError, OverflowError):
+            red.append(row)
+    assert red
+    assert any(not row.from_memory for row in red) is (name not in MEMORY_ONLY)
+
+
+# Formulas that no published row uses directly; tests/physics checks them by other means.
+WITHOUT_ROWS = {
+    "air_density",
+    "air_ingress_flow",
+    "d341_constants",
+    "d341_kinematic_viscosity",
+    "entrance_loss_ratio",
+    "expansion_coefficient_54b",
+    "fitting_pressure_loss",
+    "free_gas_fraction",
+    "ingress_gas_fraction",
+    "linear_density",
+    "orifice_permanent_loss_coefficient",
+    "relaxed_free_gas_ratio",
+    "vapour_pressure",
+}
+
+
+def test_the_list_of_formulas_without_rows_is_not_stale(monkeypatch: pytest.MonkeyPatch) -> None:
+    names = {name: module for module, name in public_formulas()}
+    assert set(names) >= WITHOUT_ROWS
+    for name in WITHOUT_ROWS:
+        assert not rows_that_use(names[name], name, monkeypatch), f"{name} has a row by now"
+
+
+def test_the_spoiled_result_differs_by_two_per_cent() -> None:
+    assert math.isclose(two_per_cent_more(1.0), 1.02)
+    assert two_per_cent_more((1.0, 2.0)) == (1.02, 2.04)
