@@ -1,3 +1,20 @@
-"""Whether an add-on fuel filter starves a common-rail diesel, and whether it is worth fitting."""
+"""
+feedproof: does an add-on fuel filter starve a common-rail diesel, and is it worth fitting?
+
+The verbs are functions here, loaded when they are used: ``import feedproof as fp``,
+``fp.predict(folder)``.
+"""
+
+from typing import Any
 
 __version__ = "0.1.0"
+__all__ = ["add_run", "check", "declare", "demo", "exclude", "new", "predict", "prove", "publish"]
+
+
+def __getattr__(name: str) -> Any:
+    """Load a verb when it is first asked for."""
+    if name in __all__:
+        from feedproof.app import api
+
+        return getattr(api, name)
+    raise AttributeError(f"module 'feedproof' has no attribute {name!r}")

@@ -153,7 +153,7 @@ def add_run(
     kit: list[str] | None = None,
     session: str | None = None,
     role: str = "compare",
-    setup: str = "as fitted",
+    setup: str = "as-fitted",
     fuel: str | None = None,
     zero_before: str | None = None,
     zero_after: str | None = None,
@@ -330,9 +330,7 @@ def prove(case: Path, /, *, json: bool = False) -> int:
     """
     with bar() as progress:
         told = api.prove(case, progress=progress)
-    from feedproof.app.verdict_text import proof_text
-
-    _say(told, proof_text(told), as_json=json)
+    _say(told, "" if json else api.words_of(case, told), as_json=json)
     return 0
 
 
@@ -367,7 +365,7 @@ def schema(document: str = "case", /) -> int:
     Parameters
     ----------
     document : str
-        case, prediction, proof, check, written or published.
+        case, prediction, proof, check, written or demo.
 
     Returns
     -------

@@ -15,13 +15,14 @@ from feedproof.app.configurations import candidates, label
 from feedproof.app.curves import mean_curves
 from feedproof.app.measured import biases, gauge_budgets, worst_predictions
 from feedproof.app.progress import Progress, silent
-from feedproof.app.proof import Proof, WorstPrediction
+from feedproof.app.proof import Bias, Proof, WorstPrediction
 from feedproof.case.case import Case
 from feedproof.case.log import Log
 from feedproof.case.margin import Measure
 from feedproof.case.outcome import Verdict
 from feedproof.case.run import Role
 from feedproof.core.errors import MissingError
+from feedproof.core.findings import Finding
 from feedproof.evidence.answers import judge_power, judge_return
 from feedproof.evidence.corrections import Sensitivity
 from feedproof.evidence.rail import judge_rail
@@ -208,6 +209,7 @@ def prove_case(
     case: Case,
     logs: Mapping[int, Sequence[Log]],
     case_sha256: str,
+    findings: tuple[Finding, ...] = (),
     progress: Progress = silent,
 ) -> Proof:
     """
@@ -221,6 +223,8 @@ def prove_case(
         By run number.
     case_sha256 : str
         Hash of the document that the case was read from.
+    findings : tuple of Finding
+        What is known of document and logs already; kept in the proof.
     progress : Progress
         Told how far the work is.
 
@@ -271,10 +275,11 @@ def prove_case(
         margins=case.margins,
         repeatability=case.repeatability,
         limit_abs_pa=case.vehicle.pump.maker_limit_abs_pa,
+        findings=findings,
     )
 
 
-def _typical_added_pa(found: Sequence) -> float:  # type: ignore[type-arg]
+def _typical_added_pa(found: Sequence[Bias]) -> float:
     """Give a typical added depression, for the budget of a difference."""
     base = [each.measured_pa for each in found if each.configuration == BASELINE]
     kits = [each.measured_pa for each in found if each.configuration != BASELINE]

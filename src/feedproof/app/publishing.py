@@ -1,7 +1,10 @@
 """The verb ``publish``: from prediction and proof to what the report room prints."""
 
-from collections.abc import Sequence
+import hashlib
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
 
 import numpy as np
 
@@ -63,8 +66,6 @@ def build_publication(
     Publication
         Complete; the report room asks nobody.
     """
-    from datetime import UTC, datetime
-
     configurations = _order(prediction, proof)
     pump = case.vehicle.pump
     shown = tuple(
@@ -321,3 +322,38 @@ def _cautions(case: Case) -> tuple[str, ...]:
             f"Fuel at {degrees:.0f} °C is near its flash point: keep sources of fire away."
         )
     return tuple(cautions)
+
+
+def fingerprints_of(
+    case: Case, case_sha256: str, journal: Path, results: Mapping[str, str]
+) -> tuple[Fingerprint, ...]:
+    """
+    List the hashes of everything that a report rests on.
+
+    Parameters
+    ----------
+    case : Case
+        With its logs.
+    case_sha256 : str
+        Hash of the document.
+    journal : Path
+        The journal; it need not exist.
+    results : mapping of str to str
+        Ids of the results by kind.
+
+    Returns
+    -------
+    tuple of Fingerprint
+        Document, journal, logs, results.
+    """
+    found = [Fingerprint(kind="case", name="case.toml", sha256=case_sha256)]
+    if journal.is_file():
+        digest = hashlib.sha256(journal.read_bytes()).hexdigest()
+        found.append(Fingerprint(kind="journal", name=journal.name, sha256=digest))
+    found += [
+        Fingerprint(kind="log", name=log.name, sha256=log.sha256)
+        for run in case.runs
+        for log in run.logs
+    ]
+    found += [Fingerprint(kind="result", name=kind, sha256=key) for kind, key in results.items()]
+    return tuple(found)

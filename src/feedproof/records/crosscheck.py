@@ -4,6 +4,8 @@ from collections.abc import Callable, Iterator
 
 from feedproof.core.findings import Finding
 from feedproof.core.units import from_si
+from feedproof.physics.atmosphere import standard_pressure
+from feedproof.physics.kinematics import engine_speed
 from feedproof.records.crosscheck_runs import check_instruments, check_runs
 from feedproof.records.lineup import Lineup
 from feedproof.records.mistakes import Places, did_you_mean
@@ -213,8 +215,6 @@ def ambient_of(conditions: Table) -> float | None:
     float or None
         Absolute pressure in Pa, None where it cannot be read.
     """
-    from feedproof.physics.atmosphere import standard_pressure
-
     ambient = number(conditions, "ambient_pressure_abs", "pressure")
     if ambient is not None:
         return ambient
@@ -294,7 +294,7 @@ def check_pull(document: Table, lineup: Lineup, places: Places) -> Iterator[Find
     for key, road_speed in (("start", start), ("stop", stop)):
         if road_speed is None:
             continue
-        engine = road_speed / (2.0 * 3.141592653589793 * radius) * total / (1.0 - slip)
+        engine = engine_speed(road_speed, radius, slip, total, 1.0)
         if not speeds[0] <= engine <= speeds[-1]:
             yield places.warning(
                 ("pull", key),

@@ -23,7 +23,6 @@ from feedproof.records.quantity import Quantity
 
 FORMAT = "feedproof-case"
 VERSION = 1
-FRICTION_RULES = ("blend_colebrook", "churchill")
 
 Viscosity = Annotated[SourcedValue, Quantity("kinematic_viscosity", "0.3 mm^2/s", "1000 mm^2/s")]
 Margin = Annotated[SourcedValue, Quantity("fraction", "0 %", "50 %", above_low=True)]
@@ -141,7 +140,7 @@ class CaseDocument(Section):
     version: Literal[1]
     title: Text
     note: Text = ""
-    friction_rule: Literal["blend_colebrook", "churchill"] = "blend_colebrook"
+    friction_rule: Literal["blend_colebrook", "blend_blasius", "churchill"] = "blend_colebrook"
     vehicle: VehicleSection
     line: list[AnyPart] = Field(min_length=1, max_length=500)
     return_line: list[AnyPart] = Field(default_factory=list, alias="return", max_length=500)

@@ -10,6 +10,8 @@ from feedproof.records.quantity import Quantity
 ID_PATTERN = "^[A-Za-z][A-Za-z0-9_-]{0,39}$"
 Id = Annotated[str, StringConstraints(pattern=ID_PATTERN)]
 """Name of a part, kit, fuel, instrument: a letter, then letters, digits, ``_`` and ``-``."""
+Name = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9_. -]{0,39}$")]
+"""Name of a session or a plumbing: letters, digits, ``_``, ``.``, ``-`` and spaces."""
 Text = Annotated[str, StringConstraints(max_length=500, pattern=r"^[^\x00-\x08\x0b-\x1f\x7f]*$")]
 """Free text without control characters."""
 

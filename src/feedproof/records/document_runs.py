@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 from pydantic import Field, StringConstraints
 
 from feedproof.core.values import SourcedValue
-from feedproof.records.document_line import Id, Loading, Section, Text
+from feedproof.records.document_line import Id, Loading, Name, Section, Text
 from feedproof.records.document_vehicle import EngineSpeed, Fraction
 from feedproof.records.quantity import Level, LevelValue, Quantity
 
@@ -82,10 +82,10 @@ class RunSection(Section):
 
     number: int = Field(ge=1, le=1_000_000)
     kits: list[Id] = Field(max_length=20)
-    session: Id
+    session: Name
     started: datetime
     role: Literal["warm_up", "compare", "loaded", "control"]
-    setup: Id
+    setup: Name
     fuel: Id
     ambient: AmbientSection
     fuel_level: FuelLevel

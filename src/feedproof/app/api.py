@@ -1,0 +1,594 @@
+"""
+The verbs as functions: what the command line, Python callers and later doors all call.
+
+Each opens a case folder, calls the rooms, keeps the result and gives it back.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from feedproof.app.documents import schema_of, to_document
+from feedproof.app.predicting import Prediction, predict_case
+from feedproof.app.progress import Progress, silent
+from feedproof.case.case import Case
+from feedproof.case.log import Log
+from feedproof.core.errors import InputError, MissingError, WriteError
+from feedproof.core.findings import Finding, has_errors, note
+from feedproof.records.folder import CaseFolder
+
+PACKAGED_DEMO = Path(__file__).parents[1] / "demo" / "case"
+"""The demonstration case that an installed program carries."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked:
+    """
+    What ``check`` says.
+
+    Parameters
+    ----------
+    format, version : str, int
+        ``feedproof-check`` and its version.
+    case : str
+        Name of the folder.
+    usable : bool
+        False when there is an error.
+    runs, kits, logs : int
+        How many the case holds, 0 when it cannot be read.
+    findings : tuple of Finding
+        Everything that was found.
+    """
+
+    format: str
+    version: int
+    case: str
+    usable: bool
+    runs: int
+    kits: int
+    logs: int
+    findings: tuple[Finding, ...]
+
+    def text(self) -> str:
+        """Write it for a console."""
+        lines = [str(finding) for finding in self.findings]
+        counts = {
+            level: sum(finding.level == level for finding in self.findings)
+            for level in ("error", "warning")
+        }
+        verdict = "can be used" if self.usable else "cannot be used as it stands"
+        lines.append(
+            f"{self.case}: {verdict}; {self.kits} kits, {self.runs} runs, {self.logs} logs;"
+            f" {counts['error']} errors, {counts['warning']} warnings"
+        )
+        return "\n".join(lines)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Written:
+    """
+    What a verb that writes says.
+
+    Parameters
+    ----------
+    format, version : str, int
+        ``feedproof-written`` and its version.
+    what : str
+        What was written, in words.
+    paths : tuple of str
+        Files or folders.
+    next_step : str
+        What to do now.
+    findings : tuple of Finding
+        What must be known.
+    """
+
+    format: str
+    version: int
+    what: str
+    paths: tuple[str, ...]
+    next_step: str = ""
+    findings: tuple[Finding, ...] = ()
+
+    def text(self) -> str:
+        """Write it for a console."""
+        lines = [str(finding) for finding in self.findings]
+        lines.append(self.what)
+        lines += [f"  {path}" for path in self.paths]
+        if self.next_step:
+            lines.append(self.next_step)
+        return "\n".join(lines)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Demonstrated:
+    """
+    What ``demo`` says.
+
+    Parameters
+    ----------
+    format, version : str, int
+        ``feedproof-demo`` and its version.
+    case, page, paper : str
+        The case's folder and the two files of the report.
+    proof : object
+        The proof, as ``prove`` gives it.
+    words : str
+        The verdicts as the console prints them.
+    """
+
+    format: str
+    version: int
+    case: str
+    page: str
+    paper: str
+    proof: Any
+    words: str
+
+    def text(self) -> str:
+        """Write it for a console."""
+        return (
+            f"{self.words}\n\nInvented demonstration case: {self.case}\nReport: {self.page}\n"
+            f"        {self.paper}"
+        )
+
+
+def load_logs(
+    folder: CaseFolder, case: Case, progress: Progress = silent
+) -> tuple[dict[int, list[Log]], tuple[Finding, ...]]:
+    """
+    Read the raw logs of all runs.
+
+    Parameters
+    ----------
+    folder : CaseFolder
+        Where they are kept.
+    case : Case
+        With its runs and instruments.
+    progress : Progress
+        Told after each log.
+
+    Returns
+    -------
+    logs : dict of int to list of Log
+        By run number.
+    findings : tuple of Finding
+        What must be known of the files, each run's number in its place.
+
+    Raises
+    ------
+    InputError
+        Every log that cannot be used, at once.
+    """
+    from feedproof.records.logs.reading import read_log
+
+    logs: dict[int, list[Log]] = {}
+    findings: list[Finding] = []
+    errors: list[Finding] = []
+    wanted = [(run, log) for run in case.runs for log in run.logs]
+    for done, (run, log) in enumerate(wanted):
+        progress(done, len(wanted), "reading logs")
+        try:
+            reading = read_log(folder.raw(log), case.instruments[log.instrument], log.name)
+        except InputError as fault:
+            errors += fault.findings
+            continue
+        findings += reading.findings
+        errors += [finding for finding in reading.findings if finding.level == "error"]
+        logs.setdefault(run.number, []).append(reading.log)
+    progress(len(wanted), len(wanted), "reading logs")
+    if errors:
+        raise InputError(errors)
+    return logs, tuple(findings)
+
+
+def new(path: Path) -> Written:
+    """
+    Start a case from a template.
+
+    Parameters
+    ----------
+    path : Path
+        Folder to make.
+
+    Returns
+    -------
+    Written
+        What was written.
+    """
+    from feedproof.records.template import new_case
+
+    folder = new_case(path)
+    return Written(
+        format="feedproof-written",
+        version=1,
+        what="a case to begin with; its values are examples, replace them",
+        paths=(str(folder.path),),
+        next_step=f"Edit {folder.path / 'case.toml'}, then: feedproof check {folder.path}",
+    )
+
+
+def check(path: Path, *, progress: Progress = silent) -> Checked:
+    """
+    Say everything that is wrong with a case.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    progress : Progress
+        Told after each log.
+
+    Returns
+    -------
+    Checked
+        All findings of document, journal and logs.
+    """
+    folder = CaseFolder.open(path)
+    reading = folder.read()
+    findings = list(reading.findings)
+    case = reading.case
+    if case is not None:
+        try:
+            _, told = load_logs(folder, case, progress)
+            findings += [finding for finding in told if finding.level != "note"]
+        except InputError as fault:
+            findings += fault.findings
+    return Checked(
+        format="feedproof-check",
+        version=1,
+        case=str(path),
+        usable=not has_errors(findings),
+        runs=len(case.runs) if case else 0,
+        kits=len(case.kits) if case else 0,
+        logs=sum(len(run.logs) for run in case.runs) if case else 0,
+        findings=tuple(dict.fromkeys(findings)),
+    )
+
+
+def predict(path: Path, *, kits: tuple[str, ...] | None = None, **asked: Any) -> Prediction:
+    """
+    Predict what each kit does to the feed line.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    kits : tuple of str, optional
+        Configurations; all when left out.
+    **asked
+        Options of `feedproof.app.asking.conditions_asked`.
+
+    Returns
+    -------
+    Prediction
+        The answer; a copy is kept among the case's results.
+    """
+    from feedproof.app.asking import conditions_asked
+
+    folder = CaseFolder.open(path)
+    case = folder.load().case
+    prediction = predict_case(case, kits=kits, changes=conditions_asked(case, **asked))
+    folder.write_result("prediction", to_document(prediction))
+    return prediction
+
+
+def add_run(path: Path, run: Mapping[str, Any], logs: Mapping[str, str]) -> Written:
+    """
+    Add a recorded run; its logs are read before anything is written.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    run : mapping
+        The run as ``case.toml`` holds it, without ``logs``.
+    logs : mapping of str to str
+        Files by instrument.
+
+    Returns
+    -------
+    Written
+        What was written.
+
+    Raises
+    ------
+    InputError, MissingError, WriteError
+        Nothing was written.
+    """
+    from feedproof.records.logs.reading import read_log
+
+    folder = CaseFolder.open(path)
+    case = folder.load().case
+    if "fuel" not in run:
+        run = {**run, "fuel": case.reference.fuel}
+    files = {instrument: Path(file) for instrument, file in logs.items()}
+    problems: list[Finding] = []
+    told: list[Finding] = []
+    for instrument, file in files.items():
+        if instrument not in case.instruments:
+            known = ", ".join(case.instruments) or "none"
+            fault = InputError.at(
+                "logs", f"the case has no instrument {instrument!r}.", f"It has: {known}."
+            )
+            problems += fault.findings
+            continue
+        if not file.is_file():
+            raise MissingError.at(str(file), "there is no such file.", "Check the path.")
+        try:
+            reading = read_log(file, case.instruments[instrument])
+        except InputError as fault:
+            problems += fault.findings
+            continue
+        told += [finding for finding in reading.findings if finding.level != "note"]
+    problems += [finding for finding in told if finding.level == "error"]
+    if problems:
+        raise InputError(problems)
+    added = folder.add_run(run, files)
+    return Written(
+        format="feedproof-written",
+        version=1,
+        what=f"run {added.number} ({added.configuration}) was added with {len(added.logs)} logs",
+        paths=tuple(str(folder.raw(log)) for log in added.logs),
+        next_step=f"When the session is complete: feedproof prove {path}",
+        findings=tuple(told),
+    )
+
+
+def declare(path: Path, *, who: str, source: str) -> Written:
+    """
+    Declare the margins in the journal.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    who, source : str
+        Who declares them and what they come from.
+
+    Returns
+    -------
+    Written
+        What was written.
+    """
+    folder = CaseFolder.open(path)
+    folder.load()
+    entry = folder.declare_margins(who=who, source=source)
+    return Written(
+        format="feedproof-written",
+        version=1,
+        what=f"margins declared on {entry.when:%Y-%m-%d %H:%M} UTC by {who} (self-declared date)",
+        paths=(str(folder.journal.path),),
+        next_step="Runs with a kit that started before this moment cannot be judged by them.",
+    )
+
+
+def exclude(path: Path, number: int, *, who: str, reason: str) -> Written:
+    """
+    Leave a run out.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    number : int
+        Number of the run.
+    who, reason : str
+        Who decides it and why.
+
+    Returns
+    -------
+    Written
+        What was written.
+    """
+    folder = CaseFolder.open(path)
+    folder.exclude_run(number, who=who, reason=reason)
+    return Written(
+        format="feedproof-written",
+        version=1,
+        what=f"run {number} is left out: {reason}",
+        paths=(str(folder.journal.path),),
+        next_step="The reason is printed in every report.",
+    )
+
+
+def prove(path: Path, *, progress: Progress = silent) -> Any:
+    """
+    Decide from the runs.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    progress : Progress
+        Told how far the work is.
+
+    Returns
+    -------
+    Proof
+        The verdicts; a copy is kept among the case's results.
+    """
+    from feedproof.app.proving import prove_case
+
+    folder = CaseFolder.open(path)
+    loaded = folder.load()
+    logs, told = load_logs(folder, loaded.case, progress)
+    # A reader's notes on a file are kept in the result; they are no concern of a verdict.
+    findings = (*loaded.findings, *(finding for finding in told if finding.level != "note"))
+    proof = prove_case(loaded.case, logs, loaded.sha256, findings, progress)
+    folder.write_result("proof", to_document(proof))
+    return proof
+
+
+def words_of(path: Path, proof: Any) -> str:
+    """
+    Write a proof in the sentences of the report.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    proof : Proof
+        From `prove`.
+
+    Returns
+    -------
+    str
+        For a console.
+    """
+    from feedproof.app.publishing import build_publication
+    from feedproof.app.verdict_text import proof_text
+
+    case = CaseFolder.open(path).load().case
+    return proof_text(build_publication(case, predict_case(case), proof, ()))
+
+
+def publish(path: Path, out: Path | None = None, *, progress: Progress = silent) -> Written:
+    """
+    Write the report: one HTML page and one PDF.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    out : Path, optional
+        Folder for the files; ``report`` in the case when left out.
+    progress : Progress
+        Told how far the work is.
+
+    Returns
+    -------
+    Written
+        The two files.
+
+    Raises
+    ------
+    WriteError
+        Nothing could be written.
+    """
+    from feedproof.app.publishing import build_publication, fingerprints_of
+    from feedproof.records.durable import write_whole
+    from feedproof.report.page import page_html
+    from feedproof.report.paper import paper_pdf
+
+    folder = CaseFolder.open(path)
+    loaded = folder.load()
+    judged = any(run.kits for run in loaded.case.runs)
+    proof = prove(path, progress=progress) if judged else None
+    prediction = predict_case(loaded.case)
+    results = {
+        "prediction": folder.write_result("prediction", to_document(prediction)),
+        **({"proof": folder.write_result("proof", to_document(proof))} if proof else {}),
+    }
+    publication = build_publication(
+        loaded.case,
+        prediction,
+        proof,
+        fingerprints_of(loaded.case, loaded.sha256, folder.journal.path, results),
+    )
+    progress(0, 2, "drawing the report")
+    page = page_html(publication)
+    progress(1, 2, "drawing the report")
+    paper = paper_pdf(publication)
+    progress(2, 2, "drawing the report")
+    target = out or folder.path / "report"
+    try:
+        target.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise WriteError.at(
+            str(target), f"cannot be made: {fault.strerror}.", "Name another folder."
+        ) from fault
+    write_whole(target / "report.html", page.encode())
+    write_whole(target / "report.pdf", paper)
+    told = () if proof else (note(str(path), "no run with a kit: only predictions are printed."),)
+    return Written(
+        format="feedproof-written",
+        version=1,
+        what="the report",
+        paths=(str(target / "report.html"), str(target / "report.pdf")),
+        findings=told,
+    )
+
+
+def demo(out: Path, *, progress: Progress = silent) -> Demonstrated:
+    """
+    Copy the invented demonstration case, then check, predict, prove and publish it.
+
+    Parameters
+    ----------
+    out : Path
+        Folder to write.
+    progress : Progress
+        Told how far the work is.
+
+    Returns
+    -------
+    Demonstrated
+        The verdicts and where everything is.
+    """
+    packaged = CaseFolder(PACKAGED_DEMO)
+    if out.exists() and _is_earlier_demo(out):
+        folder = CaseFolder.open(out)
+    else:
+        folder = packaged.copy_to(out)
+    predict(folder.path)
+    proof = prove(folder.path, progress=progress)
+    written = publish(folder.path, progress=progress)
+    return Demonstrated(
+        format="feedproof-demo",
+        version=1,
+        case=str(folder.path),
+        page=written.paths[0],
+        paper=written.paths[1],
+        proof=proof,
+        words=words_of(folder.path, proof),
+    )
+
+
+def _is_earlier_demo(out: Path) -> bool:
+    """Say whether a folder holds the demonstration, as an earlier start left it."""
+    try:
+        return "INVENTED demonstration" in CaseFolder.open(out).load().case.note
+    except (InputError, MissingError):
+        return False
+
+
+def schema(document: str) -> dict[str, Any]:
+    """
+    Give the JSON Schema of a document.
+
+    Parameters
+    ----------
+    document : str
+        ``case``, ``prediction``, ``proof``, ``check``, ``written`` or ``demo``.
+
+    Returns
+    -------
+    dict
+        JSON Schema, draft 2020-12.
+
+    Raises
+    ------
+    InputError
+        No such document.
+    """
+    from feedproof.app.proof import Proof
+    from feedproof.records.schema import case_schema
+
+    kinds: dict[str, type] = {
+        "prediction": Prediction,
+        "proof": Proof,
+        "check": Checked,
+        "written": Written,
+        "demo": Demonstrated,
+    }
+    if document == "case":
+        return case_schema()
+    if document not in kinds:
+        raise InputError.at(
+            "schema",
+            f"there is no document {document!r}.",
+            f"There are: case, {', '.join(kinds)}.",
+        )
+    return schema_of(kinds[document])

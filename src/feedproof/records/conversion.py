@@ -1,0 +1,318 @@
+"""From a checked document to the frozen case that every other room speaks of."""
+
+import math
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from pydantic import BaseModel
+
+from feedproof.case.case import Case, Pull
+from feedproof.case.conditions import Conditions
+from feedproof.case.fuel import Fuel
+from feedproof.case.line import (
+    CheckValve,
+    Element,
+    Fitting,
+    Insertion,
+    Kit,
+    Line,
+    Orifice,
+    Part,
+    Pipe,
+)
+from feedproof.case.margin import Margins, Measure, Repeatability
+from feedproof.case.vehicle import ChargeCooling, Engine, Gearing, Pump, Tank, Topology, Vehicle
+from feedproof.core.values import SourcedValue
+from feedproof.physics.atmosphere import standard_pressure
+from feedproof.records import document as doc
+from feedproof.records import document_line as lines
+from feedproof.records.conversion_runs import instrument_of, run_of
+from feedproof.records.document_vehicle import PumpSection, VehicleSection
+from feedproof.records.quantity import LevelValue
+
+_COOL_K, _WARM_K = 293.15, 313.15
+# Margins and repeatabilities of ratios are judged in log-percent; near 1 a fraction of 1 % is
+# one log-percent to a few parts in a thousand, far inside the doubt about a repeatability.
+_LOG_PERCENT = 100.0
+
+
+def case_of(document: doc.CaseDocument, margins: Margins, excluded: Mapping[int, str]) -> Case:
+    """
+    Make the frozen case.
+
+    Parameters
+    ----------
+    document : CaseDocument
+        Without mistakes.
+    margins : Margins
+        As agreed, with their date from the journal.
+    excluded : mapping of int to str
+        Reasons from the journal, by run number.
+
+    Returns
+    -------
+    Case
+        In SI.
+    """
+    capacity = document.vehicle.tank.capacity.value
+    runs = [run_of(run, capacity, excluded.get(run.number, "")) for run in document.run]
+    return Case(
+        title=document.title,
+        note=document.note,
+        vehicle=_vehicle(document),
+        fuels={name: _fuel(name, fuel) for name, fuel in document.fuel.items()},
+        kits={kit.id: _kit(kit) for kit in document.kit},
+        pull=Pull(
+            start_m_per_s=document.pull.start.value,
+            stop_m_per_s=document.pull.stop.value,
+            rate_m_per_s2=document.pull.rate.value,
+        ),
+        reference=_conditions(document.reference, capacity),
+        worst=tuple(_conditions(each, capacity) for each in document.worst),
+        margins=margins,
+        repeatability=_repeatabilities(document.repeatability),
+        instruments={
+            name: instrument_of(name, section) for name, section in document.instrument.items()
+        },
+        runs=tuple(sorted(runs, key=lambda run: (run.started, run.number))),
+        friction_rule=document.friction_rule,
+        values=dict(_values(document)),
+    )
+
+
+def margins_of(section: doc.MarginsSection) -> Margins:
+    """
+    Make the margins, not yet dated.
+
+    Parameters
+    ----------
+    section : MarginsSection
+        Of the document.
+
+    Returns
+    -------
+    Margins
+        Their date comes from the journal.
+    """
+    return Margins(
+        wheel_power_fraction=section.wheel_power.value,
+        caught_return_fraction=section.caught_return.value,
+        return_do_not_release_fraction=section.return_do_not_release.value,
+        rail_deviation_pa=section.rail_deviation.value,
+        rail_deviation_s=section.rail_deviation_duration.value,
+        source=section.source,
+    )
+
+
+def _vehicle(document: doc.CaseDocument) -> Vehicle:
+    """Make the vehicle."""
+    section: VehicleSection = document.vehicle
+    engine, gearing, tank = section.engine, section.gearing, section.tank
+    return Vehicle(
+        name=section.name,
+        engine=Engine(
+            displacement_m3=engine.displacement.value,
+            charge=ChargeCooling(engine.charge),
+            boost_ratio=engine.boost_ratio.value,
+            speed_rev_per_s=engine.full_load.speed,
+            torque_nm=engine.full_load.torque,
+            specific_consumption_kg_per_j=engine.full_load.specific_consumption,
+            rated_speed_rev_per_s=engine.rated_speed.value,
+        ),
+        gearing=Gearing(
+            gear_ratio=gearing.gear_ratio.value,
+            final_drive_ratio=gearing.final_drive_ratio.value,
+            rolling_radius_m=gearing.rolling_radius.value,
+            tyre_slip_fraction=gearing.tyre_slip.value,
+            driveline_loss_fraction=gearing.driveline_loss.value,
+            engine_side_inertia_kg_m2=gearing.engine_side_inertia.value,
+            wheel_inertia_kg_m2=gearing.wheel_inertia.value,
+        ),
+        tank=Tank(
+            capacity_m3=tank.capacity.value,
+            inlet_above_full_m=tank.inlet_above_full.value,
+            inlet_above_empty_m=tank.inlet_above_empty.value,
+            distance_to_pump_m=tank.distance_to_pump.value,
+        ),
+        pump=_pump(section.pump),
+        line=Line(parts=tuple(_part(part) for part in document.line)),
+        return_line=Line(parts=tuple(_part(part) for part in document.return_line)),
+    )
+
+
+def _pump(section: PumpSection) -> Pump:
+    """Make the pump."""
+    limit = section.maker_limit_abs
+    return Pump(
+        topology=Topology(section.topology),
+        displacement_m3_per_rev=section.displacement.value,
+        speed_ratio=section.speed_ratio.value,
+        filling_fraction=section.filling.value,
+        slip_m3_per_s=section.slip.value,
+        slip_viscosity_pa_s=section.slip_viscosity.value,
+        feed_pressure_regulated_pa=section.feed_pressure_regulated.value,
+        inlet_half_pressure_abs_pa=section.inlet_half_pressure_abs.value,
+        inlet_softness_pa=section.inlet_softness.value,
+        port_loss_pa=section.port_loss.value,
+        port_loss_speed_rev_per_s=section.port_loss_speed.value,
+        gas_release_fraction=section.gas_release.value,
+        backleak_rated_m3_per_s=section.backleak_rated.value,
+        lubrication_m3_per_s=section.lubrication.value,
+        maker_limit_abs_pa=None if limit is None else limit.value,
+        maker_limit_source="" if limit is None else limit.source,
+    )
+
+
+def _part(section: Any) -> Part:
+    """Make a part of a line."""
+    common: dict[str, Any] = {
+        "id": section.id,
+        "title": section.title,
+        "from_node": section.from_node,
+        "to_node": section.to_node,
+    }
+    match section:
+        case lines.PipeSection():
+            return Pipe(
+                length_m=section.length.value,
+                bore_m=section.bore.value,
+                roughness_m=section.roughness.value,
+                **common,
+            )
+        case lines.FittingSection():
+            return Fitting(
+                count=section.count,
+                bore_m=section.bore.value,
+                laminar_coefficient=section.laminar_coefficient.value,
+                turbulent_coefficient=section.turbulent_coefficient.value,
+                **common,
+            )
+        case lines.ElementSection():
+            scale = section.loading_scale
+            return Element(
+                role=section.role,
+                media_resistance_per_m=section.media_resistance.value,
+                face_area_m2=section.face_area.value,
+                housing_inertial_per_m4=section.housing_inertial.value,
+                housing_viscous_per_m3=section.housing_viscous.value,
+                loading_scale_kg=math.inf if scale is None else scale.value,
+                **common,
+            )
+        case lines.CheckValveSection():
+            return CheckValve(
+                cracking_pressure_pa=section.cracking_pressure.value,
+                inertial_per_m4=section.housing_inertial.value,
+                **common,
+            )
+        case lines.OrificeSection():
+            return Orifice(
+                bore_m=section.bore.value,
+                pipe_bore_m=section.pipe_bore.value,
+                discharge_coefficient=section.discharge_coefficient.value,
+                **common,
+            )
+    raise TypeError(f"no part is made from {type(section).__name__}")
+
+
+def _kit(section: lines.KitSection) -> Kit:
+    """Make a kit."""
+    return Kit(
+        id=section.id,
+        title=section.title,
+        control=section.control,
+        insertions=tuple(
+            Insertion(
+                place=insertion.before or insertion.after or "",
+                side="before" if insertion.before else "after",
+                parts=tuple(_part(part) for part in insertion.part),
+            )
+            for insertion in section.insertion
+        ),
+    )
+
+
+def _fuel(name: str, section: doc.FuelSection) -> Fuel:
+    """Make a fuel."""
+    cool = section.viscosity_20c or section.viscosity_cool
+    warm = section.viscosity_40c or section.viscosity_warm
+    assert cool is not None and warm is not None  # the cross checks made sure
+    t_cool, t_warm = section.temperature_cool, section.temperature_warm
+    return Fuel(
+        name=name,
+        density_15c_kg_per_m3=section.density_15c.value,
+        expansion_per_k=section.expansion.value,
+        viscosity_cool_m2_per_s=cool.value,
+        viscosity_warm_m2_per_s=warm.value,
+        temperature_cool_k=_COOL_K if t_cool is None else t_cool.value,
+        temperature_warm_k=_WARM_K if t_warm is None else t_warm.value,
+        cloud_point_k=section.cloud_point.value,
+        cfpp_k=section.cfpp.value,
+        ostwald_air=section.ostwald_air.value,
+        vapour_pressure_20c_abs_pa=section.vapour_pressure_20c_abs.value,
+        vapour_pressure_slope_k=section.vapour_pressure_slope.value,
+        petrol_fraction=section.petrol.value,
+    )
+
+
+def _conditions(section: doc.ConditionsSection, capacity_m3: float) -> Conditions:
+    """Make conditions; an altitude becomes the pressure of ISO 2533."""
+    if section.ambient_pressure_abs is not None:
+        ambient = section.ambient_pressure_abs.value
+    else:
+        assert section.altitude is not None  # the cross checks made sure
+        ambient = float(standard_pressure(section.altitude.value))
+    level = section.fuel_level
+    share = level.sourced.value / (capacity_m3 if level.is_volume else 1.0)
+    return Conditions(
+        name=section.name,
+        fuel=section.fuel,
+        fuel_temperature_k=section.fuel_temperature.value,
+        ambient_pressure_abs_pa=ambient,
+        fuel_level_fraction=share,
+        road_pitch_rad=section.road_pitch.value,
+        tank_depression_pa=section.tank_depression.value,
+        captured_mass_kg={name: mass.value for name, mass in section.loading.items()},
+    )
+
+
+def _repeatabilities(section: doc.RepeatabilitySection) -> dict[Measure, Repeatability]:
+    """Make the declared repeatabilities, ratios in log-percent."""
+    found: dict[Measure, Repeatability] = {}
+    for measure in Measure:
+        declared = getattr(section, measure.value)
+        if declared is None:
+            continue
+        ratio = isinstance(declared, doc.RatioRepeatabilitySection)
+        scale = _LOG_PERCENT if ratio else 1.0
+        found[measure] = Repeatability(
+            measure=measure,
+            standard_deviation=declared.standard_deviation.value * scale,
+            degrees_of_freedom=declared.degrees_of_freedom.value,
+            source=declared.source,
+            setup_standard_deviation=declared.setup_standard_deviation.value * scale,
+            drift_per_run=declared.drift_per_run.value * scale,
+        )
+    return found
+
+
+def _values(section: object, path: str = "") -> Iterator[tuple[str, SourcedValue]]:
+    """Go through every quantity of the document that was written, by its path."""
+    match section:
+        case SourcedValue():
+            yield path, section
+        case LevelValue():
+            yield path, section.sourced
+        case BaseModel():
+            for name, field in type(section).model_fields.items():
+                # Defaults were not written: they stand in the schema, not in the case.
+                if name in section.model_fields_set:
+                    key = field.alias or name
+                    below = f"{path}.{key}" if path else key
+                    yield from _values(getattr(section, name), below)
+        case Mapping():
+            for name, entry in section.items():
+                yield from _values(entry, f"{path}.{name}")
+        case list():
+            for position, entry in enumerate(section):
+                name = getattr(entry, "id", None) or getattr(entry, "number", None)
+                yield from _values(entry, f"{path}[{position if name is None else name}]")

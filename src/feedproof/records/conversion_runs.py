@@ -1,0 +1,134 @@
+"""From the instruments and runs of a document to those of the frozen case."""
+
+from feedproof.case.run import (
+    CaughtReturn,
+    Channel,
+    ChannelMap,
+    Instrument,
+    LogFile,
+    Role,
+    Run,
+)
+from feedproof.core.values import SourcedValue
+from feedproof.records.document_runs import (
+    CaughtReturnSection,
+    ChannelSection,
+    InstrumentSection,
+    RunSection,
+)
+from feedproof.records.logs.channels import kind_of
+from feedproof.records.quantity import read_number
+
+
+def instrument_of(name: str, section: InstrumentSection) -> Instrument:
+    """
+    Make an instrument.
+
+    Parameters
+    ----------
+    name : str
+        Its id.
+    section : InstrumentSection
+        Of the document.
+
+    Returns
+    -------
+    Instrument
+        In SI.
+    """
+    return Instrument(
+        id=name,
+        title=section.title,
+        channels=tuple(
+            _channel(Channel(key), channel) for key, channel in section.channels.items()
+        ),
+        gauge_above_inlet_m=section.gauge_above_inlet.value,
+        gauge_line_filled=section.gauge_line_filled,
+        span_pa=_value(section.span),
+        class_percent=_value(section.accuracy_class),
+        dialect=section.dialect,
+    )
+
+
+def _channel(channel: Channel, section: ChannelSection) -> ChannelMap:
+    """Make one channel's map; its ends are of the channel's kind."""
+    kind = kind_of(channel)
+    ends = {
+        key: None if found is None else read_number(found, kind)
+        for key, found in (
+            ("ceiling", section.ceiling),
+            ("floor", section.floor),
+            ("resolution", section.resolution),
+        )
+    }
+    return ChannelMap(
+        channel=channel,
+        column=section.column,
+        unit=section.unit,
+        ceiling=ends["ceiling"],
+        floor=ends["floor"],
+        resolution=ends["resolution"],
+    )
+
+
+def run_of(section: RunSection, capacity_m3: float, excluded: str) -> Run:
+    """
+    Make a run.
+
+    Parameters
+    ----------
+    section : RunSection
+        Of the document.
+    capacity_m3 : float
+        Of the tank, for levels given as volumes. [m3]
+    excluded : str
+        Reason from the journal, empty when the run counts.
+
+    Returns
+    -------
+    Run
+        In SI.
+    """
+    level = section.fuel_level
+    return Run(
+        number=section.number,
+        kits=tuple(section.kits),
+        session=section.session,
+        started=section.started,
+        role=Role(section.role),
+        setup=section.setup,
+        logs=tuple(
+            LogFile(name=log.file, sha256=log.sha256, instrument=log.instrument)
+            for log in section.logs
+        ),
+        ambient_pressure_abs_pa=section.ambient.pressure_abs.value,
+        air_temperature_k=section.ambient.temperature.value,
+        relative_humidity_fraction=section.ambient.humidity.value,
+        fuel_level_fraction=level.sourced.value / (capacity_m3 if level.is_volume else 1.0),
+        fuel=section.fuel,
+        zero_before_pa=_value(section.zero.before),
+        zero_after_pa=_value(section.zero.after),
+        elements=section.elements,
+        captured_mass_kg={name: mass.value for name, mass in section.loading.items()},
+        caught_return=None
+        if section.caught_return is None
+        else _caught(section.caught_return),
+        excluded=excluded,
+        note=section.note,
+    )
+
+
+def _caught(section: CaughtReturnSection) -> CaughtReturn:
+    """Make a caught return."""
+    return CaughtReturn(
+        volume_m3=section.volume.value,
+        duration_s=section.duration.value,
+        temperature_k=section.temperature.value,
+        hold=section.hold,
+        engine_speed_rev_per_s=_value(section.engine_speed),
+    )
+
+
+def _value(sourced: SourcedValue | None) -> float | None:
+    """Give the number of an optional quantity."""
+    return None if sourced is None else sourced.value

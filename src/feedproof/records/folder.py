@@ -1,0 +1,564 @@
+"""
+The case folder, the truth of a case::
+
+    case.toml          what is meant: vehicle, kits, margins, runs
+    raw/<sha256>/name  logs as they came
+    results/<id>.json  results, never changed
+    journal.jsonl      what was declared, added and left out
+
+Nothing is written before everything was checked, and what is written is whole or not there.
+"""
+
+import hashlib
+import json
+import re
+import shutil
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
+
+from feedproof.case.case import Case
+from feedproof.case.run import LogFile, Run
+from feedproof.core.errors import InputError, MissingError, WriteError
+from feedproof.core.findings import Finding, error, has_errors
+from feedproof.records.durable import locked, sync_folder, write_whole
+from feedproof.records.journal import Entry, Journal
+from feedproof.records.reading import (
+    MARGINS_DECLARED,
+    RUN_EXCLUDED,
+    Reading,
+    margins_digest,
+    read_case,
+    read_document,
+)
+
+CASE, RAW, RESULTS, JOURNAL = "case.toml", "raw", "results", "journal.jsonl"
+_SAFE_NAME = re.compile(r"^[^/\\:*?\"<>|\x00-\x1f]{1,120}$")
+_RESULT_ID = re.compile(r"^[0-9a-f]{16}$")
+_FIRST_DIGITS = 16
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loaded:
+    """
+    A case as its folder holds it.
+
+    Parameters
+    ----------
+    case : Case
+        Without mistakes.
+    findings : tuple of Finding
+        Warnings.
+    sha256 : str
+        Hash of the document.
+    """
+
+    case: Case
+    findings: tuple[Finding, ...]
+    sha256: str
+
+
+class CaseFolder:
+    """
+    A folder that holds a case.
+
+    Parameters
+    ----------
+    path : Path
+        The folder.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.journal = Journal(path / JOURNAL)
+
+    @classmethod
+    def open(cls, path: Path) -> "CaseFolder":
+        """
+        Open a case.
+
+        Parameters
+        ----------
+        path : Path
+            Its folder, or the document in it.
+
+        Returns
+        -------
+        CaseFolder
+            Not yet read.
+
+        Raises
+        ------
+        MissingError
+            There is no case.
+        """
+        folder = path.parent if path.name == CASE else path
+        if not (folder / CASE).is_file():
+            raise MissingError.at(
+                str(path),
+                f"there is no {CASE}.",
+                "Name the folder of a case, or start one: feedproof new CASE.",
+            )
+        return cls(folder)
+
+    @classmethod
+    def create(cls, path: Path, document: str) -> "CaseFolder":
+        """
+        Make a folder for a new case.
+
+        Parameters
+        ----------
+        path : Path
+            Must not exist yet, or be empty.
+        document : str
+            Text of ``case.toml``.
+
+        Returns
+        -------
+        CaseFolder
+            With the document and empty places for the rest.
+
+        Raises
+        ------
+        WriteError
+            Something is there already, or nothing can be written.
+        """
+        if path.exists() and (not path.is_dir() or any(path.iterdir())):
+            raise WriteError.at(
+                str(path), "is there already.", "Name a folder that does not exist."
+            )
+        try:
+            for folder in (path, path / RAW, path / RESULTS):
+                folder.mkdir(parents=True, exist_ok=True)
+        except OSError as fault:
+            raise WriteError.at(
+                str(path), f"cannot be made: {fault.strerror}.", "Name another folder."
+            ) from fault
+        write_whole(path / CASE, document.encode())
+        return cls(path)
+
+    def read(self) -> Reading:
+        """
+        Read document and journal with all their mistakes.
+
+        Returns
+        -------
+        Reading
+            Of the document; errors of the journal and of raw logs are among the findings.
+        """
+        entries, journal_findings = self.journal.read()
+        reading = read_case(self.path / CASE, entries)
+        findings = (*reading.findings, *journal_findings)
+        if reading.case is not None:
+            findings += tuple(self._raw_findings(reading.case))
+        usable = reading.case if not has_errors(findings) else None
+        return replace(reading, case=usable, findings=findings)
+
+    def load(self) -> Loaded:
+        """
+        Read a case that must be usable.
+
+        Returns
+        -------
+        Loaded
+            The case with its warnings.
+
+        Raises
+        ------
+        InputError
+            All mistakes.
+        """
+        reading = self.read()
+        if reading.case is None:
+            raise InputError([f for f in reading.findings if f.level == "error"])
+        return Loaded(case=reading.case, findings=reading.findings, sha256=reading.sha256)
+
+    def _raw_findings(self, case: Case) -> list[Finding]:
+        """Find raw logs that are missing or are not what their hash says."""
+        findings = []
+        for run in case.runs:
+            for position, log in enumerate(run.logs):
+                place = f"{CASE}: run[{run.number}].logs[{position}]"
+                fault = self._raw_fault(log)
+                if fault:
+                    findings.append(error(place, fault, "Put the original file back."))
+        return findings
+
+    def _raw_fault(self, log: LogFile) -> str:
+        """Say what is wrong with one raw log, or nothing."""
+        path = self.raw(log)
+        if not path.is_file():
+            return f"{log.name} is not in {RAW}/{log.sha256[:12]}...."
+        found = hashlib.sha256(path.read_bytes()).hexdigest()
+        if found != log.sha256:
+            return f"{log.name} was changed: its hash is {found[:12]}..., not {log.sha256[:12]}...."
+        return ""
+
+    def raw(self, log: LogFile) -> Path:
+        """
+        Give the path of a raw log.
+
+        Parameters
+        ----------
+        log : LogFile
+            As a run names it.
+
+        Returns
+        -------
+        Path
+            Inside the folder.
+
+        Raises
+        ------
+        InputError
+            A name that would leave the folder.
+        """
+        if not _SAFE_NAME.match(log.name) or log.name.startswith("."):
+            raise InputError.at(
+                f"log {log.name!r}", "is not a plain file name.", "Rename the file."
+            )
+        return self.path / RAW / log.sha256 / log.name
+
+    def add_raw(self, source: Path, instrument: str) -> LogFile:
+        """
+        Keep a log as it came, under its hash.
+
+        Parameters
+        ----------
+        source : Path
+            The file.
+        instrument : str
+            Id of the instrument that wrote it.
+
+        Returns
+        -------
+        LogFile
+            To be named by a run.
+
+        Raises
+        ------
+        MissingError, InputError, WriteError
+            No such file; a name that cannot be kept; no space.
+        """
+        if not source.is_file():
+            raise MissingError.at(str(source), "there is no such file.", "Check the path.")
+        content = source.read_bytes()
+        log = LogFile(
+            name=source.name, sha256=hashlib.sha256(content).hexdigest(), instrument=instrument
+        )
+        target = self.raw(log)
+        if not target.exists():
+            try:
+                target.parent.mkdir(parents=True, exist_ok=True)
+            except OSError as fault:
+                raise WriteError.at(
+                    str(target.name), f"could not be kept: {fault.strerror}.", "Free some space."
+                ) from fault
+            write_whole(target, content)
+            sync_folder(target.parent.parent)
+        return log
+
+    def add_run(
+        self,
+        table: Mapping[str, Any],
+        logs: Mapping[str, Path],
+        *,
+        who: str = "operator",
+        when: datetime | None = None,
+    ) -> Run:
+        """
+        Add a run: its logs to raw, its table to the document, a line to the journal.
+
+        Parameters
+        ----------
+        table : mapping
+            The run as ``case.toml`` holds it, without ``logs``.
+        logs : mapping of str to Path
+            Files by instrument.
+        who : str
+            Who adds it.
+        when : datetime, optional
+            For the journal; now when left out.
+
+        Returns
+        -------
+        Run
+            As the case now holds it.
+
+        Raises
+        ------
+        InputError
+            Everything that is wrong; nothing was written.
+        MissingError
+            A log that is not there; nothing was written.
+        WriteError
+            Changed by somebody else meanwhile, or no space.
+        """
+        with locked(self.path / CASE):
+            before = self._document_bytes()
+            entries = [
+                {
+                    "file": source.name,
+                    "sha256": _hash_of_file(source),
+                    "instrument": instrument,
+                }
+                for instrument, source in logs.items()
+            ]
+            run = {**table, "logs": entries}
+            text = _with_run(before.decode("utf-8-sig"), run)
+            found = self._checked(text, int(table["number"]))
+            for instrument, source in logs.items():
+                self.add_raw(source, instrument)
+            if self._document_bytes() != before:
+                raise WriteError.at(
+                    CASE, "was changed by somebody else meanwhile.", "Check it and try again."
+                )
+            write_whole(self.path / CASE, text.encode())
+        self.journal.append(
+            "run added",
+            {"run": found.number, "logs": {log.name: log.sha256 for log in found.logs}},
+            who=who,
+            when=when,
+        )
+        return found
+
+    def _document_bytes(self) -> bytes:
+        """Read the document as it stands."""
+        return (self.path / CASE).read_bytes()
+
+    def _checked(self, text: str, number: int) -> Run:
+        """Check a document that is about to be written, and give the run that is new in it."""
+        journal, _ = self.journal.read()
+        reading = read_document(tomlkit.parse(text).unwrap(), text, CASE, journal)
+        if reading.case is None:
+            raise InputError([f for f in reading.findings if f.level == "error"])
+        return next(run for run in reading.case.runs if run.number == number)
+
+    def declare_margins(self, *, who: str, source: str, when: datetime | None = None) -> Entry:
+        """
+        Declare the margins of the document in the journal.
+
+        Parameters
+        ----------
+        who, source : str
+            Who declares them, and what they come from.
+        when : datetime, optional
+            Now when left out.
+
+        Returns
+        -------
+        Entry
+            The line.
+        """
+        document = tomlkit.parse(self._document_bytes().decode("utf-8-sig")).unwrap()
+        section = document.get("margins", {})
+        data = {"digest": margins_digest(section), "margins": dict(section)}
+        return self.journal.append(MARGINS_DECLARED, data, who=who, why=source, when=when)
+
+    def exclude_run(
+        self, number: int, *, who: str, reason: str, when: datetime | None = None
+    ) -> Entry:
+        """
+        Leave a run out, with its reason.
+
+        Parameters
+        ----------
+        number : int
+            Number of a run of the case.
+        who, reason : str
+            Who decides it and why.
+        when : datetime, optional
+            Now when left out.
+
+        Returns
+        -------
+        Entry
+            The line.
+
+        Raises
+        ------
+        MissingError
+            The case has no such run.
+        InputError
+            No reason.
+        """
+        numbers = [run.number for run in self.load().case.runs]
+        if number not in numbers:
+            raise MissingError.at(
+                f"run {number}",
+                "the case has no such run.",
+                f"It has: {', '.join(map(str, sorted(numbers))) or 'none'}.",
+            )
+        if not reason.strip():
+            raise InputError.at(f"run {number}", "no reason is given.", "Say why it is left out.")
+        return self.journal.append(RUN_EXCLUDED, {"run": number}, who=who, why=reason, when=when)
+
+    def write_result(self, kind: str, document: Mapping[str, Any]) -> str:
+        """
+        Keep a result for good.
+
+        Parameters
+        ----------
+        kind : str
+            Such as ``prediction`` or ``proof``.
+        document : mapping
+            What JSON can hold.
+
+        Returns
+        -------
+        str
+            Its id, made of its content: the same result is kept once.
+
+        Raises
+        ------
+        InputError
+            NaN or an infinite number.
+        WriteError
+            No space.
+        """
+        try:
+            text = json.dumps(
+                {"kind": kind, "content": document},
+                sort_keys=True,
+                indent=1,
+                ensure_ascii=False,
+                allow_nan=False,
+            )
+        except ValueError as fault:
+            raise InputError.at(f"result {kind}", f"cannot be kept: {fault}.") from fault
+        identity = hashlib.sha256(text.encode()).hexdigest()[:_FIRST_DIGITS]
+        target = self.path / RESULTS / f"{identity}.json"
+        if not target.exists():
+            target.parent.mkdir(exist_ok=True)
+            write_whole(target, text.encode())
+        return identity
+
+    def read_result(self, identity: str) -> Mapping[str, Any]:
+        """
+        Read a result.
+
+        Parameters
+        ----------
+        identity : str
+            Its id.
+
+        Returns
+        -------
+        mapping
+            With ``kind`` and ``content``.
+
+        Raises
+        ------
+        MissingError
+            There is no such result.
+        InputError
+            The file was changed.
+        """
+        path = self.path / RESULTS / f"{identity}.json"
+        if not _RESULT_ID.match(identity) or not path.is_file():
+            raise MissingError.at(f"result {identity}", "there is no such result.")
+        content = path.read_bytes()
+        if hashlib.sha256(content).hexdigest()[:_FIRST_DIGITS] != identity:
+            raise InputError.at(
+                f"{RESULTS}/{path.name}",
+                "was changed after it was written.",
+                "Restore it, or compute it again.",
+            )
+        found: Mapping[str, Any] = json.loads(content)
+        return found
+
+    def results(self, kind: str) -> tuple[str, ...]:
+        """
+        List the results of a kind.
+
+        Parameters
+        ----------
+        kind : str
+            Such as ``proof``.
+
+        Returns
+        -------
+        tuple of str
+            Ids, the oldest file first.
+        """
+        files = sorted((self.path / RESULTS).glob("*.json"), key=lambda f: (f.stat().st_mtime, f))
+        return tuple(f.stem for f in files if self.read_result(f.stem)["kind"] == kind)
+
+    def copy_to(self, target: Path) -> "CaseFolder":
+        """
+        Copy the case as it stands.
+
+        Parameters
+        ----------
+        target : Path
+            Must not exist yet, or be empty.
+
+        Returns
+        -------
+        CaseFolder
+            The copy.
+
+        Raises
+        ------
+        WriteError
+            Something is there already, or it cannot be written.
+        """
+        if target.exists() and (not target.is_dir() or any(target.iterdir())):
+            raise WriteError.at(
+                str(target), "is there already.", "Name a folder that does not exist."
+            )
+        try:
+            # The packaged case may be read-only; its copy must not be.
+            shutil.copytree(
+                self.path, target, copy_function=shutil.copyfile, dirs_exist_ok=True
+            )
+            for folder in (target, target / RESULTS):
+                folder.mkdir(exist_ok=True)
+        except OSError as fault:
+            raise WriteError.at(
+                str(target), f"cannot be written: {fault}.", "Name another folder."
+            ) from fault
+        return CaseFolder(target)
+
+
+def _hash_of_file(source: Path) -> str:
+    """Hash a file that is about to be added."""
+    if not source.is_file():
+        raise MissingError.at(str(source), "there is no such file.", "Check the path.")
+    return hashlib.sha256(source.read_bytes()).hexdigest()
+
+
+def _with_run(text: str, run: Mapping[str, Any]) -> str:
+    """Add a run's table at the end of a document, keeping everything else as it stands."""
+    try:
+        tomlkit.parse(text)
+    except TOMLKitError as fault:
+        raise InputError.at(CASE, f"cannot be read as TOML: {fault}.", "Mend it first.") from fault
+    addition = tomlkit.document()
+    runs = tomlkit.aot()
+    table = tomlkit.table()
+    for key, value in run.items():
+        table.add(key, _as_toml(value))
+    runs.append(table)
+    addition.add("run", runs)
+    return f"{text.rstrip()}\n\n{tomlkit.dumps(addition)}"
+
+
+def _as_toml(value: Any) -> Any:
+    """Write nested tables inline, so that a run stays one block."""
+    if isinstance(value, Mapping):
+        inline = tomlkit.inline_table()
+        for key, entry in value.items():
+            inline.add(key, _as_toml(entry))
+        return inline
+    if isinstance(value, list) and value and isinstance(value[0], Mapping):
+        array = tomlkit.array()
+        for entry in value:
+            array.append(_as_toml(entry))
+        return array.multiline(len(value) > 1)
+    return value

@@ -1,0 +1,213 @@
+"""
+The journal of a case: what was declared, added and left out, by whom, when and why.
+
+Lines are only ever appended.  Each holds the hash of the line before it, so that an edit, a
+removal or a change of order shows.  The dates are the writer's own: the chain proves that nothing
+was changed afterwards, not that a clock was right, and reports call them self-declared.
+"""
+
+import hashlib
+import json
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from feedproof.core.errors import InputError, WriteError
+from feedproof.core.findings import Finding, error, warning
+from feedproof.records.durable import locked
+
+FIRST = "0" * 64
+"""What the first line holds in place of a hash."""
+
+_KEYS = ("seq", "when", "who", "what", "why", "data", "previous")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """
+    One line of the journal.
+
+    Parameters
+    ----------
+    seq : int
+        Its number, from 1.
+    when : datetime
+        When, in UTC.
+    who, what, why : str
+        By whom; which kind of thing; the reason given.
+    data : mapping
+        What was declared or done.
+    previous, hash : str
+        Hash of the line before and of this one.
+    """
+
+    seq: int
+    when: datetime
+    who: str
+    what: str
+    why: str
+    data: Mapping[str, Any]
+    previous: str
+    hash: str
+
+
+def _hash_of(body: Mapping[str, Any]) -> str:
+    """Hash the canonical form of a line."""
+    canonical = json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+    return hashlib.sha256(canonical.encode()).hexdigest()
+
+
+class Journal:
+    """
+    The journal file of one case.
+
+    Parameters
+    ----------
+    path : Path
+        ``journal.jsonl``; it need not exist yet.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def read(self) -> tuple[tuple[Entry, ...], tuple[Finding, ...]]:
+        """
+        Read all lines and check the chain.
+
+        Returns
+        -------
+        entries : tuple of Entry
+            Those lines whose chain is whole, from the first on.
+        findings : tuple of Finding
+            A broken chain is an error; a torn last line, as a power cut leaves it, a warning.
+        """
+        if not self.path.exists():
+            return (), ()
+        lines = self.path.read_bytes().split(b"\n")
+        whole, tail = lines[:-1], lines[-1]
+        entries: list[Entry] = []
+        findings: list[Finding] = []
+        for number, line in enumerate(whole, start=1):
+            fault = self._take(line, entries)
+            if fault:
+                findings.append(
+                    error(
+                        f"{self.path.name} line {number}",
+                        f"{fault} The journal was changed after it was written.",
+                        "Restore it from a backup; what follows this line counts for nothing.",
+                    )
+                )
+                return tuple(entries), tuple(findings)
+        if tail:
+            findings.append(
+                warning(
+                    f"{self.path.name} line {len(whole) + 1}",
+                    "the last line is torn, as a power cut leaves it; earlier lines are whole.",
+                    "The next line that is written takes its place.",
+                )
+            )
+        return tuple(entries), tuple(findings)
+
+    def _take(self, line: bytes, entries: list[Entry]) -> str:
+        """Add one line to the entries, or say what is wrong with it."""
+        try:
+            found = json.loads(line.decode())
+            body = {key: found[key] for key in _KEYS}
+            entry = Entry(
+                seq=found["seq"],
+                when=datetime.fromisoformat(found["when"]),
+                who=found["who"],
+                what=found["what"],
+                why=found["why"],
+                data=found["data"],
+                previous=found["previous"],
+                hash=found["hash"],
+            )
+        except (ValueError, KeyError, TypeError, RecursionError):
+            return "the line cannot be read."
+        before = entries[-1].hash if entries else FIRST
+        if set(found) != {*_KEYS, "hash"} or entry.hash != _hash_of(body):
+            return "the line does not have the hash that it states."
+        if entry.previous != before or entry.seq != len(entries) + 1:
+            return "the line does not follow the one before it."
+        entries.append(entry)
+        return ""
+
+    def append(
+        self,
+        what: str,
+        data: Mapping[str, Any],
+        *,
+        why: str = "",
+        who: str = "operator",
+        when: datetime | None = None,
+    ) -> Entry:
+        """
+        Append one line, so that it survives a power cut.
+
+        Parameters
+        ----------
+        what : str
+            Kind of thing, such as ``margins declared``.
+        data : mapping
+            What JSON can hold.
+        why, who : str
+            Reason and person.
+        when : datetime, optional
+            With offset; now when left out.
+
+        Returns
+        -------
+        Entry
+            As written.
+
+        Raises
+        ------
+        InputError
+            The chain is broken; nothing is appended to it.
+        WriteError
+            The line could not be written.
+        """
+        with locked(self.path):
+            entries, findings = self.read()
+            broken = [finding for finding in findings if finding.level == "error"]
+            if broken:
+                raise InputError(broken)
+            self._cut_torn_tail()
+            moment = (when or datetime.now(UTC)).astimezone(UTC)
+            body: dict[str, Any] = {
+                "seq": len(entries) + 1,
+                "when": moment.isoformat(timespec="seconds"),
+                "who": who,
+                "what": what,
+                "why": why,
+                "data": dict(data),
+                "previous": entries[-1].hash if entries else FIRST,
+            }
+            line = json.dumps({**body, "hash": _hash_of(body)}, ensure_ascii=False, allow_nan=False)
+            self._write(line)
+            return Entry(**{**body, "when": moment, "hash": _hash_of(body)})
+
+    def _cut_torn_tail(self) -> None:
+        """Remove an unfinished last line."""
+        if not self.path.exists():
+            return
+        content = self.path.read_bytes()
+        end = content.rfind(b"\n") + 1
+        if end < len(content):
+            os.truncate(self.path, end)
+
+    def _write(self, line: str) -> None:
+        """Append one line and have it reach the disk."""
+        try:
+            with self.path.open("ab") as file:
+                file.write(line.encode() + b"\n")
+                file.flush()
+                os.fsync(file.fileno())
+        except OSError as fault:
+            raise WriteError.at(
+                str(self.path.name), f"could not be written: {fault.strerror}.", "Free some space."
+            ) from fault

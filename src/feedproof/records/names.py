@@ -1,0 +1,43 @@
+"""Names of files that come from outside: none may lead out of the folder it is put into."""
+
+import re
+
+_LONGEST = 200
+# Device names that Windows opens instead of a file.
+_DEVICES = re.compile(r"^(con|prn|aux|nul|com\d|lpt\d)(\.|$)", re.IGNORECASE)
+
+
+def name_fault(name: str) -> str:
+    """
+    Say what is wrong with a file's name.
+
+    Parameters
+    ----------
+    name : str
+        Name as it came.
+
+    Returns
+    -------
+    str
+        What is wrong, empty for a plain name that every machine can hold.
+
+    Examples
+    --------
+    >>> name_fault("run02_cell.csv")
+    ''
+    >>> name_fault("../case.toml")
+    'leads to another folder'
+    """
+    if not name.strip() or name.startswith("."):
+        return "is empty or begins with a dot"
+    if "/" in name or "\\" in name or re.match(r"^[A-Za-z]:", name):
+        return "leads to another folder"
+    if any(ord(character) < 32 or ord(character) == 127 for character in name):
+        return "has control characters"
+    if any(character in '<>:"|?*' for character in name) or name[-1] in " .":
+        return "has characters that not every machine can hold"
+    if _DEVICES.match(name):
+        return "is the name of a device"
+    if len(name.encode("utf-8", "replace")) > _LONGEST:
+        return f"is longer than {_LONGEST} bytes"
+    return ""
