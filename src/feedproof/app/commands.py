@@ -283,9 +283,7 @@ def declare(case: Path, /, *, who: str, source: str, json: bool = False) -> int:
     return 0
 
 
-def exclude(
-    case: Path, number: int, /, *, who: str, reason: str, json: bool = False
-) -> int:
+def exclude(case: Path, number: int, /, *, who: str, reason: str, json: bool = False) -> int:
     """
     Leave a run out, with the reason that will be printed.
 

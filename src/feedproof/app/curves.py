@@ -1,6 +1,7 @@
 """Means and bands along the pull, and what can be claimed over the whole curve."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +11,8 @@ from feedproof.case.case import Case
 from feedproof.case.margin import Measure
 from feedproof.case.outcome import Answer
 from feedproof.case.run import Role
+from feedproof.evidence.archive import Archive, pooled_archive
+from feedproof.evidence.comparison import compare
 from feedproof.evidence.curve import CurveComparison, compare_curve
 from feedproof.evidence.outcomes import log_percent
 from feedproof.evidence.reduced import ReducedRun
@@ -40,98 +43,149 @@ def mean_curves(
     """
     curves: list[MeanCurve] = []
     claims: list[CurveClaim] = []
-    roles = {run.number: run.role for run in case.runs}
-    for session in dict.fromkeys(run.session for run in reduced):
-        runs = [run for run in reduced if run.session == session]
-        names = dict.fromkeys(
-            (run.configuration, roles[run.number]) for run in runs if run.configuration != BASELINE
-        )
-        for name, role in names:
-            group = [
-                run
-                for run in runs
-                if run.configuration == BASELINE
-                or (roles[run.number] is role and run.configuration == name)
+    groups = _groups(case, reduced)
+    for measure in (Measure.WHEEL_POWER, Measure.INLET_DEPRESSION):
+        sets = {key: _losses_of(runs, key[1], measure) for key, runs in groups.items()}
+        for (session, name, role), losses in sets.items():
+            if losses is None:
+                continue
+            # Two or four runs cannot tell the scatter of single bins; other sessions of the same
+            # rig and procedure can, and what contradicts them is dropped in the comparison.
+            others = [
+                other for key, other in sets.items() if key[0] != session and other is not None
             ]
             title = f"{name}@loaded" if role is Role.LOADED else name
-            for measure in (Measure.WHEEL_POWER, Measure.INLET_DEPRESSION):
-                more, claim = _curves_of(case, group, session, name, title, measure)
-                curves.extend(more)
-                claims.extend(claim)
+            more, claim = _curves_of(case, losses, _archive(others), session, title, measure)
+            curves.extend(more)
+            claims.extend(claim)
     return tuple(curves), tuple(claims)
 
 
-def _curves_of(
-    case: Case,
-    group: list[ReducedRun],
-    session: str,
-    name: str,
-    title: str,
-    measure: Measure,
-) -> tuple[list[MeanCurve], list[CurveClaim]]:
-    """Compare one kit's curves with the baseline's in one session."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Losses:
+    """Curves of one kit and the baseline in one session, as losses."""
+
+    speed_m_per_s: FloatArray
+    base: FloatArray
+    losses: FloatArray
+    candidate: NDArray[np.bool_]
+    position: FloatArray
+    setup: tuple[str, ...]
+
+
+def _groups(
+    case: Case, reduced: Sequence[ReducedRun]
+) -> dict[tuple[str, str, Role], list[ReducedRun]]:
+    """Put each kit's runs of a session together with the session's baseline runs."""
+    roles = {run.number: run.role for run in case.runs}
+    groups: dict[tuple[str, str, Role], list[ReducedRun]] = {}
+    for session in dict.fromkeys(run.session for run in reduced):
+        runs = [run for run in reduced if run.session == session]
+        base = [run for run in runs if run.configuration == BASELINE]
+        for run in runs:
+            if run.configuration != BASELINE:
+                key = (session, run.configuration, roles[run.number])
+                groups.setdefault(key, [*base]).append(run)
+    return groups
+
+
+def _losses_of(group: Sequence[ReducedRun], name: str, measure: Measure) -> _Losses | None:
+    """Give the curves in the bins that every run has, or None when there is nothing to compare."""
     power = measure is Measure.WHEEL_POWER
     usable = [run for run in group if power or not run.depression_censored]
     values = np.array([run.wheel_power_w if power else run.depression_pa for run in usable])
     flags = np.array([run.configuration == name for run in usable])
     if values.size == 0 or flags.all() or not flags.any():
-        return [], []
+        return None
     bins = np.isfinite(values).all(axis=0)
     if not bins.any():
-        return [], []
+        return None
     values = values[:, bins]
-    speeds = usable[0].speed_m_per_s[bins]
-    losses = -100.0 * np.log(values) if power else values
-    margin = log_percent(case.margins.wheel_power_fraction) if power else None
-    found = compare_curve(
-        losses,
-        flags,
-        np.array([run.position for run in usable]),
-        [run.setup for run in usable],
-        # The declared repeatability is that of the band mean; single bins scatter more, so their
-        # scatter is pooled from these runs.  With too few runs there is no band, and none is drawn.
-        archives=None,
-        margin=margin,
+    return _Losses(
+        speed_m_per_s=usable[0].speed_m_per_s[bins],
+        base=values[~flags].mean(axis=0),
+        losses=-100.0 * np.log(values) if power else values,
+        candidate=flags,
+        position=np.array([run.position for run in usable]),
+        setup=tuple(run.setup for run in usable),
     )
-    base = values[~flags].mean(axis=0)
-    names = {"measure": measure, "session": session, "speed_m_per_s": speeds}
-    curves = [
-        MeanCurve(configuration=BASELINE, mean=base, lower=base, upper=base, **names),
-        _with_band(found, base, title, power=power, **names),
-    ]
+
+
+def _archive(others: Sequence[_Losses]) -> Archive | None:
+    """Pool the scatter of single bins over other sessions, drift removed; None without any."""
+    deviations, freedoms = [], []
+    for one in others:
+        found = [
+            compare(
+                np.ascontiguousarray(one.losses[:, j]),
+                one.candidate,
+                one.position,
+                one.setup,
+                archive=None,
+                setup_sd=0.0,
+                drift_per_run=None,
+                type_b_u=0.0,
+                margin=None,
+            )
+            for j in range(one.losses.shape[1])
+        ]
+        nu = found[0].design.degrees_of_freedom
+        squares = [each.data_sd**2 for each in found if each.data_sd is not None]
+        if nu > 0 and squares:
+            # Bins of one run move together: their number adds no degrees of freedom.
+            deviations.append(float(np.sqrt(np.mean(squares))))
+            freedoms.append(float(nu))
+    if not freedoms or not any(deviations):
+        return None
+    return pooled_archive(deviations, freedoms, "other sessions of this case")
+
+
+def _curves_of(
+    case: Case,
+    given: _Losses,
+    archive: Archive | None,
+    session: str,
+    title: str,
+    measure: Measure,
+) -> tuple[list[MeanCurve], list[CurveClaim]]:
+    """Compare one kit's curves with the baseline's in one session."""
+    power = measure is Measure.WHEEL_POWER
+    count = given.losses.shape[1]
+    found = compare_curve(
+        given.losses,
+        given.candidate,
+        given.position,
+        given.setup,
+        archives=None if archive is None else [archive] * count,
+        margin=log_percent(case.margins.wheel_power_fraction) if power else None,
+    )
+    speeds, base = given.speed_m_per_s, given.base
+    baseline = MeanCurve(
+        measure=measure,
+        configuration=BASELINE,
+        session=session,
+        speed_m_per_s=speeds,
+        mean=base,
+        lower=base,
+        upper=base,
+    )
+    curves = [baseline, _with_band(found, replace(baseline, configuration=title))]
     return curves, [_claim(found, speeds, title, session)] if power else []
 
 
-def _with_band(
-    found: CurveComparison,
-    base: FloatArray,
-    title: str,
-    *,
-    power: bool,
-    measure: Measure,
-    session: str,
-    speed_m_per_s: FloatArray,
-) -> MeanCurve:
+def _with_band(found: CurveComparison, on: MeanCurve) -> MeanCurve:
     """Put the difference with its band on the baseline's mean."""
-    if power:
+    if on.measure is Measure.WHEEL_POWER:
         # A loss in log-percent: the upper limit of the loss is the lower edge of the power.
         mean, lower, upper = (
-            base * np.exp(-each / 100.0)
+            on.mean * np.exp(-each / 100.0)
             for each in (found.estimate, found.drawn_upper, found.drawn_lower)
         )
     else:
         mean, lower, upper = (
-            base + each for each in (found.estimate, found.drawn_lower, found.drawn_upper)
+            on.mean + each for each in (found.estimate, found.drawn_lower, found.drawn_upper)
         )
-    return MeanCurve(
-        measure=measure,
-        configuration=title,
-        session=session,
-        speed_m_per_s=speed_m_per_s,
-        mean=mean,
-        lower=lower,
-        upper=upper,
-    )
+    return replace(on, mean=mean, lower=lower, upper=upper)
 
 
 def _claim(found: CurveComparison, speeds: FloatArray, title: str, session: str) -> CurveClaim:

@@ -28,7 +28,7 @@ from feedproof.evidence.corrections import Sensitivity
 from feedproof.evidence.rail import judge_rail
 from feedproof.evidence.reduce import reduce_session
 from feedproof.evidence.reduced import ReducedRun
-from feedproof.evidence.release import decide_release
+from feedproof.evidence.release import decide_control, decide_release
 from feedproof.evidence.restriction import WorstCase, judge_restriction
 from feedproof.evidence.trial import BASELINE, Trial
 from feedproof.feedline.sensitivity import line_derivatives
@@ -153,7 +153,9 @@ def judge(
         reduced=tuple(reduced),
         records=case.runs,
         margins=case.margins,
-        factory_elements=tuple(element.id for element in case.vehicle.line.elements),
+        factory_elements=tuple(
+            element.id for element in case.vehicle.line.elements if element.role == "factory"
+        ),
         candidate_role=role,
     )
     depressions = [
@@ -180,6 +182,8 @@ def judge(
         ),
         judge_rail(trial),
     )
+    if control:
+        return decide_control(label(kits, role), outcomes)
     verdict = decide_release(label(kits, role), outcomes)
     if role is Role.LOADED:
         rest = tuple(each for each in verdict.not_tested if each != "loaded element")

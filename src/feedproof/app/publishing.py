@@ -282,7 +282,7 @@ def _tables(proof: Proof | None) -> tuple[Table, ...]:
 
 
 def _inputs(case: Case) -> tuple[InputValue, ...]:
-    """List every number of the case with its range and source."""
+    """List the numbers of the case with range and source; those of runs stand with the runs."""
     return tuple(
         InputValue(
             path=path,
@@ -291,6 +291,7 @@ def _inputs(case: Case) -> tuple[InputValue, ...]:
             source=value.source,
         )
         for path, value in case.values.items()
+        if not path.startswith("run[")
     )
 
 

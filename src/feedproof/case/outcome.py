@@ -24,12 +24,14 @@ class Answer(StrEnum):
 
 
 class Release(StrEnum):
-    """What the answers come to for a kit."""
+    """What the answers come to for a kit, or for a positive control."""
 
     RELEASE = "release"
     RELEASE_WITH_CONDITIONS = "release_with_conditions"
     DO_NOT_RELEASE = "do_not_release"
     CANNOT_SAY = "cannot_say"
+    CONTROL_FOUND = "control_found"
+    CONTROL_MISSED = "control_missed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -38,7 +38,7 @@ RETURN_MARGIN_LOG_PERCENT = -100.0 * math.log(1.0 - 0.05)
 
 # What the workshop does not know. Bores in m, resistances as in the case file.
 TRUE_LINE = {
-    "steel_line_bore_m": 7.75e-3,
+    "steel_line_bore_m": 7.4e-3,
     "quick_connector_turbulent": 1.15,
     "banjo_turbulent": 3.2,
     "factory_media_resistance_per_m": 2.6e9,

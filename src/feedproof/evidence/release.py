@@ -6,6 +6,7 @@ passed; rail pressure alone may be missing, and then the release has a condition
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from feedproof.case.margin import Measure
 from feedproof.case.outcome import Answer, Outcome, Release, Verdict
@@ -19,6 +20,7 @@ NEVER_TESTED = ("loaded element", "cold fuel", "other vehicles", "durability")
 _REQUIRED = (Measure.INLET_DEPRESSION, Measure.CAUGHT_RETURN, Measure.WHEEL_POWER)
 _ORDER = (Measure.RAIL_PRESSURE, *_REQUIRED)
 _PASSES = (Answer.NO_LOSS_WITHIN, Answer.SMALL_LOSS, Answer.WITHIN_LIMIT)
+_LOSSES = (Answer.LOSS_BEYOND, Answer.LOSS_UNSETTLED, Answer.SMALL_LOSS)
 _CONDITIONS = {
     "rests_on_declared_repeatability": "the answer rests on a declared repeatability",
     "apparent_gain": "an apparent gain is unexplained",
@@ -111,6 +113,48 @@ def decide_release(
         decided_by=decided_by,
         reason=reason,
         not_tested=(*missing, *not_tested),
+    )
+
+
+def decide_control(configuration: str, outcomes: Sequence[Outcome]) -> Verdict:
+    """
+    Say whether a loss put in on purpose was found.
+
+    Parameters
+    ----------
+    configuration : str
+        The control.
+    outcomes : sequence of Outcome
+        At most one for each measure.
+
+    Returns
+    -------
+    Verdict
+        Found when power or return shows a loss; a control that is missed says that the test
+        could not have found such a loss of a kit either.
+    """
+    plain = decide_release(configuration, outcomes, not_tested=())
+    shown = [
+        outcome
+        for outcome in plain.outcomes
+        if outcome.measure in (Measure.CAUGHT_RETURN, Measure.WHEEL_POWER)
+        and outcome.answer in _LOSSES
+    ]
+    if not shown:
+        return replace(
+            plain,
+            release=Release.CONTROL_MISSED,
+            decided_by=None,
+            reason="The loss put in on purpose was not found: the test could not find such a loss"
+            " of a kit either.",
+        )
+    first = shown[0]
+    name = first.measure.value.replace("_", " ")
+    return replace(
+        plain,
+        release=Release.CONTROL_FOUND,
+        decided_by=first.measure,
+        reason=f"The loss put in on purpose was found in {name}: this test can find such a loss.",
     )
 
 

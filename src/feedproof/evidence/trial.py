@@ -212,10 +212,15 @@ def notes_on_runs(trial: Trial, runs: tuple[ReducedRun, ...]) -> tuple[str, ...]
         if record.excluded and record.configuration in (BASELINE, trial.configuration)
     ]
     used = {run.number for run in runs}
-    unusable = [run.number for run in trial.counted() if run.number not in used]
+    sessions = {run.session for run in runs}
+    unusable = [
+        run.number
+        for run in trial.counted()
+        if run.number not in used and run.session in sessions
+    ]
     if unusable:
         numbers = ", ".join(map(str, sorted(unusable)))
-        notes.append(f"Without a usable figure here, or in another session: runs {numbers}.")
+        notes.append(f"Without a usable figure here: runs {numbers}.")
     for part in trial.factory_elements:
         if any(not trial.record(run.number).elements.get(part, "") for run in runs):
             notes.append(f"The serial of the factory element {part} was not recorded every time.")

@@ -6,6 +6,7 @@ short dip of power that recovers in the same gear is kept and told: it may be th
 that the test looks for.  The thresholds are the project's own rules, tried by own simulation.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -37,6 +38,8 @@ HESITATION_LONGEST_S = 1.0
 HESITATION_DEEPEST_SHARE = 0.5
 RATIO_CHANGE_SHARE = 0.05
 LEAST_SPAN_M_PER_S = 3.0
+BAND_STEP_M_PER_S = 2.0 / 3.6
+"""Ends of the band are rounded inward to 2 km/h: sessions of one procedure share their bins."""
 BAND_TRIM_SHARE = 0.02
 
 
@@ -171,7 +174,7 @@ def comparison_band(
     windows: Mapping[int, PullWindow], session: str
 ) -> tuple[float, float, tuple[Finding, ...]]:
     """
-    Give the speed band that every run covers, 2 % trimmed from each end.
+    Give the speed band that every run covers, 2 % trimmed from each end and rounded inward.
 
     Parameters
     ----------
@@ -207,7 +210,12 @@ def comparison_band(
             text = f"this run alone narrows the band from {without:.1f} to {high - low:.1f} m/s."
             findings.append(warning(f"run {run}", text, "Repeat it over the whole sweep."))
     trim = BAND_TRIM_SHARE * (high - low)
-    return low + trim, high - trim, tuple(findings)
+    return _up(low + trim), -_up(trim - high), tuple(findings)
+
+
+def _up(speed_m_per_s: float) -> float:
+    """Round up to the band's step."""
+    return math.ceil(round(speed_m_per_s / BAND_STEP_M_PER_S, 9)) * BAND_STEP_M_PER_S
 
 
 def _course(

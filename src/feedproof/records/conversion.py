@@ -314,5 +314,5 @@ def _values(section: object, path: str = "") -> Iterator[tuple[str, SourcedValue
                 yield from _values(entry, f"{path}.{name}")
         case list():
             for position, entry in enumerate(section):
-                name = getattr(entry, "id", None) or getattr(entry, "number", None)
-                yield from _values(entry, f"{path}[{position if name is None else name}]")
+                known = getattr(entry, "id", None) or getattr(entry, "number", None)
+                yield from _values(entry, f"{path}[{position if known is None else known}]")

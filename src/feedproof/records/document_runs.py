@@ -37,7 +37,7 @@ class InstrumentSection(Section):
     )
     gauge_line_filled: bool = True
     span: Annotated[SourcedValue, Quantity("pressure", "1 kPa", "1000 kPa")] | None = None
-    accuracy_class: Annotated[SourcedValue, Quantity("number", "0.001", "10")] | None = Field(
+    accuracy_class: Annotated[SourcedValue, Quantity("number", "0.05", "10")] | None = Field(
         default=None, alias="class"
     )
     channels: dict[str, ChannelSection] = Field(min_length=1, max_length=100)

@@ -229,7 +229,7 @@ def _below(annotation: Any, step: str | int) -> list[Any]:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         for name, field in annotation.model_fields.items():
             if (field.alias or name) == step:
-                whole = field.annotation
+                whole: Any = field.annotation
                 if field.metadata and not isinstance(step, int):
                     whole = Annotated[whole, *field.metadata]
                 return _flat(whole)

@@ -105,10 +105,22 @@ def read_number(text: object, kind: str) -> float:
     if isinstance(text, str) and kind == "rotation" and _rotation_trap(text):
         # The unit library takes a hertz for a radian per second.
         raise ValueError(f"{shown(text)} is not a unit of rotation: write rpm or rps")
+    if isinstance(text, str) and kind == "temperature_difference":
+        text = _as_step(text)
     try:
         return parse_quantity(text, kind)
     except OverflowError:
         raise ValueError(f"{shown(text)} is too large a number") from None
+
+
+def _as_step(text: str) -> str:
+    """Read degrees of a difference as steps: 0.1 degC is 0.1 K, not 273.25 K."""
+    try:
+        value, unit = split_quantity(text)
+    except ValueError:
+        return text
+    step = {"degC": "delta_degC", "°C": "delta_degC", "C": "delta_degC", "degF": "delta_degF"}
+    return f"{value!r} {step[unit]}" if unit in step else text
 
 
 def _rotation_trap(text: str) -> bool:

@@ -27,6 +27,7 @@ DROPPED = (
     "The declared repeatability does not fit the scatter of these runs and was left out of the"
     " answer."
 )
+_RESTS = "rests_on_declared_repeatability"
 CORRECTED = (
     "The power corrected for the air gives another answer than the power as measured; the power"
     " as measured decides."
@@ -141,7 +142,7 @@ def flags(outcome: Outcome, setting: Setting) -> list[str]:
         One for each tag that has a sentence.
     """
     sentences = []
-    if "rests_on_declared_repeatability" in outcome.tags:
+    if _RESTS in outcome.tags:
         declared = setting.repeatability
         source = f" taken from {declared.source}" if declared and declared.source else ""
         size = spread_words(outcome, outcome.repeatability)
@@ -167,13 +168,17 @@ def _said(reason: str, outcome: Outcome) -> bool:
     """Say whether a reason is told already by the sentence of a tag or a figure."""
     if "apparent_gain" in outcome.tags and re.search(r"\bgain\b", reason):
         return True
+    if reason.startswith("This rests on a repeatability") and _RESTS in outcome.tags:
+        return True
     return runs_to_settle(outcome) is not None and "runs each" in reason
 
 
 def _more_runs(outcome: Outcome, promise: str) -> str:
     """Say how many runs would help, when somebody worked it out."""
     number = runs_to_settle(outcome)
-    return f" About {number} runs of each {promise}." if number else ""
+    if not number:
+        return ""
+    return f" About {number} run{'' if number == 1 else 's'} of each {promise}."
 
 
 def _fit(outcome: Outcome) -> str:

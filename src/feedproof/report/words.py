@@ -30,6 +30,8 @@ RELEASES: Mapping[Release, str] = {
     Release.RELEASE_WITH_CONDITIONS: "Release with conditions",
     Release.DO_NOT_RELEASE: "Do not release",
     Release.CANNOT_SAY: "Cannot say",
+    Release.CONTROL_FOUND: "Control found",
+    Release.CONTROL_MISSED: "Control not found",
 }
 
 MEASURES: Mapping[Measure, str] = {
@@ -251,7 +253,8 @@ def label(outcome: Outcome) -> str:
         return _LIMITED[outcome.measure][outcome.answer]
     margin = margin_words(outcome)
     number = runs_to_settle(outcome)
-    more = f": record {number} runs of each" if number else ""
+    plural = "" if number == 1 else "s"
+    more = f": record {number} run{plural} of each" if number else ""
     return {
         Answer.NO_LOSS_WITHIN: f"no loss within the margin of {margin}",
         Answer.SMALL_LOSS: f"small loss, inside the margin of {margin}",
