@@ -212,11 +212,11 @@ def _surroundings(folder: Path) -> dict[str, str]:
 
 def _warm(folder: Path) -> None:
     """Compile the hot formulas once; a failure is told and costs time later, nothing else."""
-    if not (ROOT / "src/feedproof/core/warm.py").exists():
+    if not (ROOT / "src/feedproof/app/warm.py").exists():
         return
     started = time.monotonic()
     code = subprocess.run(
-        [_program(folder, "python"), "-m", "feedproof.core.warm"],
+        [_program(folder, "python"), "-m", "feedproof.app.warm"],
         env=_surroundings(folder),
         check=False,
         stdout=sys.stderr.fileno(),
@@ -262,7 +262,7 @@ def _tests(folder: Path) -> list[tuple[str, list[str]]]:
     python = _program(folder, "python")
     report = f"--junitxml={folder / 'tests.xml'}"
     return [
-        ("formulas", [python, "-m", "feedproof.core.warm"]),
+        ("formulas", [python, "-m", "feedproof.app.warm"]),
         ("tests", [python, "-m", "pytest", "tests", "-q", "-n", "2", report]),
     ]
 
@@ -331,7 +331,7 @@ def test(arguments: list[str]) -> int:
     if arguments:
         report = f"--junitxml={folder / 'tests.xml'}"
         groups = [("pytest", [_program(folder, "python"), "-m", "pytest", report, *arguments])]
-    if not (ROOT / "src/feedproof/core/warm.py").exists():
+    if not (ROOT / "src/feedproof/app/warm.py").exists():
         groups = [group for group in groups if group[0] != "formulas"]
     return _judge(folder, groups, time.monotonic() - started)
 

@@ -22,7 +22,7 @@ DECLARED = datetime(2026, 9, 7, 8, 0, tzinfo=UTC)
 """A week before the first run of the invented scenario."""
 
 
-def build(target: Path) -> None:
+def build(target: Path, truth: Path) -> None:
     """
     Build the case folder.
 
@@ -30,6 +30,8 @@ def build(target: Path) -> None:
     ----------
     target : Path
         Folder to write; replaced when it exists.
+    truth : Path
+        File for the planted truth, which only tests read.
     """
     from feedproof.records.demo_case import assemble_case
 
@@ -46,7 +48,11 @@ def build(target: Path) -> None:
             logs=made / "logs",
             declared=DECLARED,
         )
+        shutil.copyfile(made / "truth.json", truth)
 
 
 if __name__ == "__main__":
-    build(Path(sys.argv[1]) if len(sys.argv) > 1 else DEMO / "case")
+    if len(sys.argv) > 1:
+        build(Path(sys.argv[1]) / "case", Path(sys.argv[1]) / "truth.json")
+    else:
+        build(DEMO / "case", ROOT / "tests" / "demo" / "truth.json")

@@ -1,9 +1,9 @@
 """Publications for the tests of the report room."""
 
 import pytest
-from publications import publication
 
 from feedproof.report.model import Publication
+from tests.report.publications import publication
 
 
 @pytest.fixture(scope="session")

@@ -28,10 +28,10 @@ def name_fault(name: str) -> str:
     >>> name_fault("../case.toml")
     'leads to another folder'
     """
-    if not name.strip() or name.startswith("."):
-        return "is empty or begins with a dot"
     if "/" in name or "\\" in name or re.match(r"^[A-Za-z]:", name):
         return "leads to another folder"
+    if not name.strip() or name.startswith("."):
+        return "is empty or begins with a dot"
     if any(ord(character) < 32 or ord(character) == 127 for character in name):
         return "has control characters"
     if any(character in '<>:"|?*' for character in name) or name[-1] in " .":

@@ -206,9 +206,10 @@ def _rail(outcome: Outcome, setting: Setting, *, inside: bool) -> str:
     )
 
 
+_WORST = "worst: "
 _AGAINST_LIMIT: Mapping[Answer, str] = {
     Answer.WITHIN_LIMIT: "With its guard band the inlet pressure keeps the absolute limit of the"
-    " pump's maker, here and under the declared worst conditions.",
+    " pump's maker.",
     Answer.BEYOND_LIMIT: "The absolute limit of the pump's maker does not hold.",
     Answer.CANNOT_TELL: "Whether the absolute limit of the pump's maker holds cannot be told. This"
     " is not a pass.",
@@ -220,7 +221,12 @@ _AGAINST_LIMIT: Mapping[Answer, str] = {
 def _restriction(outcome: Outcome, setting: Setting) -> str:
     """Say for an engineer what a kit adds, what it takes of the room, and whether that holds."""
     parts = [_added(outcome, setting), _share(outcome), _inlet(outcome)]
-    return " ".join(part for part in (*parts, _AGAINST_LIMIT[outcome.answer]) if part)
+    parts.append(_AGAINST_LIMIT[outcome.answer])
+    worst = [name for name in outcome.figures if name.startswith(_WORST)]
+    if worst and outcome.answer is Answer.WITHIN_LIMIT:
+        names = digits.listed([name.removeprefix(_WORST) for name in worst])
+        parts.append(f"By prediction it also keeps it under the worst conditions: {names}.")
+    return " ".join(part for part in parts if part)
 
 
 def _added(outcome: Outcome, setting: Setting) -> str:

@@ -70,7 +70,7 @@ def staircase_svg(publication: Publication, *, narrow: bool = False) -> str:
 class _Drawing:
     """Both layouts of one staircase."""
 
-    left, right, top, bottom, row = 56.0, 734.0, 26.0, 420.0, 34.0
+    left, right, top, bottom, row = 56.0, 708.0, 26.0, 420.0, 34.0
 
     def __init__(self, publication: Publication, *, narrow: bool) -> None:
         self.publication = publication
@@ -239,7 +239,14 @@ class _Drawing:
                     dash=stroke.dash,
                 )
             )
-            body.append(text(x + 40, place - 14, short_name(self.publication, stairs), bold=True))
+            body.append(
+                text(
+                    x + 40,
+                    place - 14,
+                    _shortened(short_name(self.publication, stairs), 22),
+                    bold=True,
+                )
+            )
             body.append(
                 text(x, place + 4, f"{bare_kpa(end_pressure(stairs), 1)}\u00a0kPa absolute")
             )
@@ -367,6 +374,6 @@ def _dot(x: float, y: float, colour: str, radius: float = 4.5) -> str:
     return tag("circle", cx=x, cy=y, r=radius, fill=PAPER, stroke=colour, stroke_width=2)
 
 
-def _shortened(title: str) -> str:
+def _shortened(title: str, most: int = LONGEST_LABEL) -> str:
     """Cut a label that would not fit; the table has the whole of it."""
-    return title if len(title) <= LONGEST_LABEL else f"{title[: LONGEST_LABEL - 1].rstrip()}…"
+    return title if len(title) <= most else f"{title[: most - 1].rstrip()}…"

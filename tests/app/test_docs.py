@@ -1,0 +1,51 @@
+"""Documents that are made from the code are as the code is; the front door is complete."""
+
+import importlib.util
+import sys
+from pathlib import Path
+
+import pytest
+
+import feedproof
+from feedproof.app import commands
+from feedproof.app.cli import VERBS
+
+ROOT = Path(__file__).parents[2]
+
+
+def _maker():
+    """Load the tool that makes the documents."""
+    spec = importlib.util.spec_from_file_location("make_docs", ROOT / "tools" / "make_docs.py")
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["make_docs"] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+def test_the_page_of_commands_is_up_to_date() -> None:
+    assert (ROOT / "docs" / "cli.md").read_text(encoding="utf-8") == _maker().cli_page()
+
+
+def test_the_pictures_of_the_readme_are_up_to_date() -> None:
+    for name, svg in _maker().pictures().items():
+        assert (ROOT / "docs" / "pictures" / name).read_text(encoding="utf-8") == svg, name
+
+
+def test_every_verb_has_a_command() -> None:
+    assert all(hasattr(commands, verb.replace("-", "_")) for verb in VERBS)
+
+
+def test_the_front_door_is_sorted_and_complete() -> None:
+    assert feedproof.__all__ == sorted(feedproof.__all__)
+    assert all(callable(getattr(feedproof, name)) for name in feedproof.__all__)
+    with pytest.raises(AttributeError, match="nonsense"):
+        feedproof.nonsense  # noqa: B018
+
+
+def test_the_readme_names_both_commands_and_every_verb_stands_in_the_docs() -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    page = (ROOT / "docs" / "cli.md").read_text(encoding="utf-8")
+
+    assert "python3 dev.py demo" in readme
+    assert "python3 dev.py test" in readme
+    assert all(f"feedproof {verb}" in page for verb in VERBS)
