@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 from feedproof.app import api
+from feedproof.app.logs import load_logs
 from feedproof.app.proof import Proof
 from feedproof.app.proving import prove_case
 from feedproof.case.case import Case
@@ -21,7 +22,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> SimpleNamespace:
     """Give folder, case, logs and proof of the demonstration."""
     folder = CaseFolder(api.PACKAGED_DEMO).copy_to(tmp_path_factory.mktemp("demo") / "case")
     loaded = folder.load()
-    logs, _ = api.load_logs(folder, loaded.case)
+    logs, _ = load_logs(folder, loaded.case)
     proof = prove_case(loaded.case, logs, loaded.sha256)
     return SimpleNamespace(folder=folder, case=loaded.case, logs=logs, proof=proof)
 

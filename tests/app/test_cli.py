@@ -108,7 +108,7 @@ BROKEN = {
     "an unknown place": ('after = "factory_filter"', 'after = "nowhere"', "no part"),
     "not a number": ('length = "0.50 m"', 'length = "nan m"', "not a finite number"),
     "too large a number": ('length = "0.50 m"', 'length = "1e400 m"', "not a finite number"),
-    "a run's number twice": ("number = 3\n", "number = 2\n", "run 2 is there before"),
+    "a run's number twice": ("number = 3\n", "number = 2\n", "run number 2 is used before"),
     "a negative bore": ('bore = "6.8 mm"', 'bore = "-6.8 mm"', "outside the allowed range"),
     "a depression for a ceiling": ('ceiling = "44.1 kPa"', 'ceiling = "-44 kPa"', "positive"),
 }
@@ -177,7 +177,7 @@ def test_a_run_is_added_with_its_logs_and_stands_in_the_journal(folder, tmp_path
 
 SPOILED = {
     "empty": (lambda text: "", "empty"),
-    "binary": (lambda text: "\x00\x01" * 500, "binary"),
+    "binary": (lambda text: "\x00\x00\x07junk" * 200, "binary"),
     "a missing channel": (lambda text: text.replace("Power at wheel", "Kraft"), "Power at wheel"),
     "shorter than a pull": (lambda text: "\n".join(text.split("\n")[:60]), "pull"),
     "times backwards": (lambda text: text.replace("\n20.00,", "\n2.00,"), "backwards"),
@@ -212,7 +212,7 @@ def test_a_second_run_of_the_same_number_is_refused(folder, tmp_path, capsys) ->
     code = main(["add-run", str(folder.path), *words, *RUN[2:], "--number", "2"])
 
     assert code == 2
-    assert "run 2 is there before" in capsys.readouterr().err
+    assert "run number 2 is used before" in capsys.readouterr().err
     assert _everything(folder.path) == before
 
 
@@ -221,7 +221,7 @@ def test_the_same_log_cannot_be_added_twice(folder, capsys) -> None:
     logs = {log.instrument: folder.raw(log) for log in run.logs}
 
     assert _add(folder, logs) == 2
-    assert "same file" in capsys.readouterr().err
+    assert "same bytes" in capsys.readouterr().err
 
 
 def test_a_changed_raw_log_is_found(folder, capsys) -> None:

@@ -14,6 +14,7 @@ from feedproof.physics import (
     fuel,
     gas,
     losses,
+    petroleum,
     power_correction,
     pump,
 )
@@ -153,6 +154,19 @@ def test_only_the_viscous_part_of_an_element_follows_viscosity(
     assert whole(more * mu, 0.0) == pytest.approx(more * whole(mu, 0.0), rel=1e-12)
 
 
+@calm
+@given(flows, viscosities, st.floats(1.0, 10.0), st.floats(1.0, 10.0))
+def test_dirt_and_wax_multiply_the_media_and_leave_the_housing(
+    f: float, mu: float, dirt: float, wax: float
+) -> None:
+    def whole(growth: float, wax_ratio: float) -> float:
+        return element.element_pressure_loss(f, 2.5e9, 0.22, growth, wax_ratio, 1e9, 9e8, 830.0, mu)
+
+    media = filter_loss(f, 0.22, mu)
+    added = media * (dirt * wax - 1.0)
+    assert whole(dirt, wax) - whole(1.0, 1.0) == pytest.approx(added, rel=1e-9, abs=1e-9)
+
+
 GROWTH_LAWS = [
     element.media_growth,
     element.cake_growth,
@@ -270,15 +284,17 @@ def test_points_without_a_line_give_no_number_and_a_reason() -> None:
 
 @pytest.mark.parametrize("density", [770.0, 788.0, 838.3])
 def test_the_product_groups_meet_within_what_their_editions_differ(density: float) -> None:
-    below = fuel.expansion_coefficient_54b(density - 1e-9)
-    above = fuel.expansion_coefficient_54b(density)
+    below = petroleum.expansion_coefficient_54b(density - 1e-9)
+    above = petroleum.expansion_coefficient_54b(density)
     assert above == pytest.approx(below, rel=0.01)
 
 
 @pytest.mark.parametrize("celsius", [-20.0, 0.0, 15.0, 40.0, 70.0])
 def test_the_straight_density_line_stays_within_its_stated_bounds(celsius: float) -> None:
     straight = fuel.linear_density(838.0, 8.3e-4, celsius + 273.15)
-    assert straight == pytest.approx(fuel.petroleum_density(838.0, celsius + 273.15), rel=0.002)
+    assert straight == pytest.approx(
+        petroleum.petroleum_density(838.0, celsius + 273.15), rel=0.002
+    )
 
 
 @pytest.mark.parametrize("standard", list(PowerStandard))

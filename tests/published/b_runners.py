@@ -1,6 +1,6 @@
 """How each row of fuel properties is computed by the project."""
 
-from feedproof.physics import blends, fuel, value_tables
+from feedproof.physics import blends, fuel, petroleum, value_tables
 from tests.published.rows import Result, Runner
 
 MM2 = 1e-6
@@ -33,7 +33,7 @@ def hexadecane() -> Result:
 
 def vcf(density: float, celsius: float) -> Runner:
     """Wait to give a volume correction factor."""
-    return lambda: fuel.volume_correction_factor(density, celsius + NIST_OFFSET)
+    return lambda: petroleum.volume_correction_factor(density, celsius + NIST_OFFSET)
 
 
 def air(temperature_k: float, density: float) -> Runner:
@@ -67,10 +67,10 @@ RUNNERS: dict[str, Runner] = {
     "B037": vcf(835.0, -10.0),
     "B039": vcf(845.0, 25.0),
     "B040": vcf(845.0, 40.0),
-    "B042": lambda: fuel.petroleum_density(835.0, 40 + NIST_OFFSET),
-    "B044": lambda: fuel.product_group_constants(835.0),
-    "B045": lambda: fuel.product_group_constants(845.0),
-    "B046": lambda: fuel.product_group_constants(740.0),
+    "B042": lambda: petroleum.petroleum_density(835.0, 40 + NIST_OFFSET),
+    "B044": lambda: petroleum.product_group_constants(835.0),
+    "B045": lambda: petroleum.product_group_constants(845.0),
+    "B046": lambda: petroleum.product_group_constants(740.0),
     "B047": lambda: blends.refutas_number(2.234 * MM2),
     "B048": lambda: blends.refutas_blend(5 * MM2, 20 * MM2, 0.4) / MM2,
     "B050": lambda: blends.kendall_monroe_blend(5 * MM2, 20 * MM2, 0.4) / MM2,

@@ -23,6 +23,7 @@ from feedproof.physics import (
     gas,
     losses,
     orifice,
+    petroleum,
     power_correction,
 )
 from tests.published.rows import Row, Runner, read_rows
@@ -38,6 +39,7 @@ MODULES = (
     gas,
     losses,
     orifice,
+    petroleum,
     power_correction,
 )
 # Formulas that no row outside memory checks: what guards them is said in their docstrings.

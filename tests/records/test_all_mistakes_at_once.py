@@ -25,7 +25,12 @@ PLANTED = [
     ("220, 305, 345, 370, 370", "305, 345, 370, 370", "torque.values", "10 values for 11 speeds"),
     ("1500, 1700, 2000, 2400", "1500, 1700, 1600, 2400", "speed.values", "not increasing"),
     ('id = "banjos"', 'id = "bends"', "line[bends].id", "is used before"),
-    ('before = "factory_filter"', 'before = "factory_filer"', "insertion[0].before", "Did you mean"),
+    (
+        'before = "factory_filter"',
+        'before = "factory_filer"',
+        "insertion[0].before",
+        "Did you mean",
+    ),
     ('cloud_point = "-2 degC"', 'cloud_point = "-20 degC"', "fuel.summer.cloud_point", "swapped"),
     ('viscosity_40c = "2.40', 'viscosity_40c = "4.40', "fuel.winter.viscosity_20c", "swapped"),
     ('start = "50 km/h"', 'start = "150 km/h"', "pull.start", "not below stop"),
@@ -33,7 +38,10 @@ PLANTED = [
     ('fuel = "winter"', 'fuel = "wintr"', "worst[1].fuel", "Did you mean"),
 ]
 RUN_MISTAKES = run_text(3, kits='["secundary"]', elements='{ secondary_element = "S-1" }')
-RUN_PATHS = [("run[3].kits[0]", "Did you mean"), ("run[3].elements.secondary_element", "no element")]
+RUN_PATHS = [
+    ("run[3].kits[0]", "Did you mean"),
+    ("run[3].elements.secondary_element", "no element"),
+]
 
 
 def planted_document() -> str:

@@ -13,7 +13,9 @@ from feedproof.records.folder import CaseFolder
 from tests.records.documents import LOG, VEHICLE, case_folder, digest, reading_of, run_text
 
 LIMIT = 'maker_limit_abs = { value = "48 kPa"'
-DEPRESSION = 'inlet_depression = { column = "Unterdruck Pumpe", ceiling = "40 kPa", floor = "-5 kPa"'
+DEPRESSION = (
+    'inlet_depression = { column = "Unterdruck Pumpe", ceiling = "40 kPa", floor = "-5 kPa"'
+)
 
 
 def findings(text: str, folder: Path) -> list[str]:
@@ -35,10 +37,17 @@ def findings(text: str, folder: Path) -> list[str]:
         ('[[kit]]\nid = "primary"', '[[kit]]\nid = "baseline"', "without a kit"),
         ('return_do_not_release = "10 %"', 'return_do_not_release = "3 %"', "below the margin"),
         ('floor = "-5 kPa"', 'floor = "45 kPa"', "not below ceiling"),
-        (DEPRESSION, 'inlet_pressure_abs = { column = "p", floor = "-5 kPa"', "inlet_pressure_gauge"),
+        (
+            DEPRESSION,
+            'inlet_pressure_abs = { column = "p", floor = "-5 kPa"',
+            "inlet_pressure_gauge",
+        ),
         ('throttle = { column = "Pedal", unit = "%"', 'trottle = { column = "Pedal"', "throttle"),
-        ('wheel_power = { column = "Power at wheel", unit = "kW"',
-         'wheel_power = { column = "Power at wheel", unit = "kPa"', "not a unit that"),
+        (
+            'wheel_power = { column = "Power at wheel", unit = "kW"',
+            'wheel_power = { column = "Power at wheel", unit = "kPa"',
+            "not a unit that",
+        ),
         ('column = "Engine", unit', 'column = "Roller speed", unit', "One column is one channel"),
         ("loading = { factory_filter", "loading = { factory_filtre", "no element of this line"),
         ('viscosity_20c = "4.80 mm^2/s"\n', "", "viscosity at two temperatures"),
@@ -64,7 +73,7 @@ def test_a_contradiction_is_an_error(right: str, wrong: str, told: str, tmp_path
         ('cloud_point = "-2 degC"', 'cloud_point = "-9 degC"', "is below CFPP"),
         ('ceiling = "40 kPa"', 'ceiling = "160 kPa"', "more than air pressure"),
         (DEPRESSION, 'inlet_pressure_gauge = { column = "p", floor = "0 kPa"', "cannot show a"),
-        ("secondary_element = \"6 g\" }", "strainer = \"6 g\" }", "its loading changes nothing"),
+        ('secondary_element = "6 g" }', 'strainer = "6 g" }', "its loading changes nothing"),
     ],
 )
 def test_what_is_only_implausible_is_a_warning(
@@ -100,12 +109,21 @@ def test_a_limit_of_fifteen_inches_is_not_taken_for_a_depression(tmp_path: Path)
             {"caught_return": '{ volume = "1 L", duration = "60 s", temperature = "40 degC" }'},
             "no engine speed",
         ),
-        ({}, {"logs": f'[{{ file = "a.csv", sha256 = "{digest(1)}", instrument = "cell" }}]'},
-         "the same bytes as the log of"),
-        ({}, {"logs": f'[{{ file = "a.csv", sha256 = "{digest(2)}", instrument = "cel" }}]'},
-         'Did you mean "cell"'),
-        ({}, {"logs": f'[{{ file = "../a.csv", sha256 = "{digest(2)}", instrument = "cell" }}]'},
-         "leads to another folder"),
+        (
+            {},
+            {"logs": f'[{{ file = "a.csv", sha256 = "{digest(1)}", instrument = "cell" }}]'},
+            "the same bytes as the log of",
+        ),
+        (
+            {},
+            {"logs": f'[{{ file = "a.csv", sha256 = "{digest(2)}", instrument = "cel" }}]'},
+            'Did you mean "cell"',
+        ),
+        (
+            {},
+            {"logs": f'[{{ file = "../a.csv", sha256 = "{digest(2)}", instrument = "cell" }}]'},
+            "leads to another folder",
+        ),
         ({}, {"logs": '[{ file = "a.csv", sha256 = "ab", instrument = "cell" }]'}, "allowed form"),
     ],
 )
@@ -145,9 +163,7 @@ def test_a_kit_next_to_another_kit_needs_that_kit_in_the_run(tmp_path: Path) -> 
 
 
 @pytest.mark.parametrize(("change", "told"), [("delete", "is not in raw"), ("edit", "was changed")])
-def test_a_raw_log_that_is_gone_or_changed_is_told(
-    change: str, told: str, tmp_path: Path
-) -> None:
+def test_a_raw_log_that_is_gone_or_changed_is_told(change: str, told: str, tmp_path: Path) -> None:
     log = tmp_path / "a.csv"
     log.write_bytes(LOG)
     case: CaseFolder = case_folder(tmp_path)

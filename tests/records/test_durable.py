@@ -72,9 +72,7 @@ def test_content_reaches_the_disk_before_the_rename_and_the_folder_after(
     assert order == ["fsync", "replace", "fsync"]
 
 
-def test_a_second_writer_waits_for_the_first(
-    file: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_second_writer_waits_for_the_first(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(durable, "PATIENCE_S", 0.1)
     with (
         durable.locked(file),

@@ -10,6 +10,7 @@ import errno
 import json
 import os
 from datetime import UTC, datetime, timedelta, timezone
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -95,6 +96,30 @@ def test_two_lines_that_changed_places_are_found(journal: Journal) -> None:
     assert broken_at(journal) == "journal.jsonl line 2"
 
 
+def signed(line: bytes, **changes: Any) -> bytes:
+    """Change a line and give it the hash that fits, as somebody who knows the chain would."""
+    body = {**json.loads(line), **changes}
+    del body["hash"]
+    canonical = json.dumps(body, sort_keys=True, separators=(",", ":"))
+    return json.dumps({**body, "hash": sha256(canonical.encode()).hexdigest()}).encode() + b"\n"
+
+
+def test_an_edit_with_a_hash_that_fits_is_found_at_the_next_line(journal: Journal) -> None:
+    lines = lines_of(journal)
+    lines[1] = signed(lines[1], why="other")
+    journal.path.write_bytes(b"".join(lines))
+
+    assert broken_at(journal) == "journal.jsonl line 3"
+
+
+def test_a_number_left_out_is_found_though_the_hashes_fit(journal: Journal) -> None:
+    lines = lines_of(journal)
+    lines[3] = signed(lines[3], seq=5)
+    journal.path.write_bytes(b"".join(lines))
+
+    assert broken_at(journal) == "journal.jsonl line 4"
+
+
 def test_a_line_written_twice_is_found(journal: Journal) -> None:
     lines = lines_of(journal)
     journal.path.write_bytes(b"".join([*lines, lines[-1]]))
@@ -160,8 +185,12 @@ VALUES = st.recursive(
     | st.integers(-(10**12), 10**12)
     | st.floats(allow_nan=False, allow_infinity=False)
     | st.text(st.characters(exclude_categories=["Cs"]), max_size=20),
-    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(
-        st.characters(exclude_categories=["Cs"]), max_size=8), inner, max_size=3),
+    lambda inner: (
+        st.lists(inner, max_size=3)
+        | st.dictionaries(
+            st.text(st.characters(exclude_categories=["Cs"]), max_size=8), inner, max_size=3
+        )
+    ),
     max_leaves=8,
 )
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)

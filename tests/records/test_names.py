@@ -12,7 +12,9 @@ from hypothesis import strategies as st
 from feedproof.records.names import name_fault
 
 
-@pytest.mark.parametrize("name", ["run02_cell.csv", "Füllstand.csv", "a b.txt", "x", "log.2026.csv"])
+@pytest.mark.parametrize(
+    "name", ["run02_cell.csv", "Füllstand.csv", "a b.txt", "x", "log.2026.csv"]
+)
 def test_a_plain_name_passes(name: str) -> None:
     assert name_fault(name) == ""
 

@@ -93,7 +93,9 @@ def test_the_run_shown_in_the_template_s_comments_is_a_sound_run(tmp_path: Path)
     case = new_case(tmp_path / "case")
     text = TEMPLATE.read_text(encoding="utf-8")
     commented = text[text.index("# [[run]]") :].split("\n")
-    shown = "\n".join(line.removeprefix("# ") for line in commented).replace('"..."', f'"{"0" * 64}"')
+    shown = "\n".join(line.removeprefix("# ") for line in commented).replace(
+        '"..."', f'"{"0" * 64}"'
+    )
     document = case.path / "case.toml"
     document.write_text(document.read_text(encoding="utf-8") + shown, encoding="utf-8")
     told = [str(finding) for finding in errors_of(case.read())]

@@ -43,9 +43,7 @@ def test_a_value_with_range_and_source_stands_in_the_book_under_its_path(case: C
         ("instrument.logger.span", 80e3),
     ],
 )
-def test_a_value_without_source_stands_in_the_book_too(
-    path: str, value: float, case: Case
-) -> None:
+def test_a_value_without_source_stands_in_the_book_too(path: str, value: float, case: Case) -> None:
     assert case.values[path].value == pytest.approx(value)
 
 

@@ -2,7 +2,6 @@
 
 import io
 import re
-from datetime import timedelta
 
 import pypdf
 import pytest
@@ -37,10 +36,11 @@ def test_the_same_results_give_the_same_bytes(pdf: bytes) -> None:
     assert paper_pdf(publication()) == pdf
 
 
-def test_results_of_another_time_give_other_bytes(pdf: bytes, report: Publication) -> None:
-    later = publication(computed=report.computed + timedelta(days=1))
-
-    assert paper_pdf(later) != pdf
+def test_the_papers_own_time_is_that_of_the_results(
+    reader: pypdf.PdfReader, report: Publication
+) -> None:
+    assert reader.metadata is not None
+    assert reader.metadata.creation_date == report.computed
 
 
 def test_the_paper_is_tagged_named_and_in_english(reader: pypdf.PdfReader) -> None:

@@ -265,6 +265,23 @@ def test_labels_move_apart_without_changing_places() -> None:
     assert all(b - a >= 20.0 for a, b in pairwise(places))
 
 
+def test_sessions_with_bins_a_little_apart_share_the_rows_of_the_table(
+    report: Publication,
+) -> None:
+    moved = tuple(
+        replace(band, speed_m_per_s=band.speed_m_per_s + 0.2)
+        if band.configuration == "secondary"
+        else band
+        for band in report.bands
+    )
+
+    table = overlay_chart.table(replace(report, bands=moved), Measure.WHEEL_POWER)
+
+    assert len(table.rows) == 14
+    assert table.rows[0][0] == "54.0 to 54.7"
+    assert all(all(row) for row in table.rows)
+
+
 def test_every_picture_has_its_numbers_as_a_table(report: Publication) -> None:
     outcomes = report.verdicts[0].outcomes
 

@@ -5,182 +5,20 @@ Each opens a case folder, calls the rooms, keeps the result and gives it back.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from feedproof.app.documents import schema_of, to_document
 from feedproof.app.predicting import Prediction, predict_case
+from feedproof.app.logs import load_logs
 from feedproof.app.progress import Progress, silent
-from feedproof.case.case import Case
-from feedproof.case.log import Log
+from feedproof.app.told import Checked, Demonstrated, Written
 from feedproof.core.errors import InputError, MissingError, WriteError
 from feedproof.core.findings import Finding, has_errors, note
 from feedproof.records.folder import CaseFolder
 
 PACKAGED_DEMO = Path(__file__).parents[1] / "demo" / "case"
 """The demonstration case that an installed program carries."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Checked:
-    """
-    What ``check`` says.
-
-    Parameters
-    ----------
-    format, version : str, int
-        ``feedproof-check`` and its version.
-    case : str
-        Name of the folder.
-    usable : bool
-        False when there is an error.
-    runs, kits, logs : int
-        How many the case holds, 0 when it cannot be read.
-    findings : tuple of Finding
-        Everything that was found.
-    """
-
-    format: str
-    version: int
-    case: str
-    usable: bool
-    runs: int
-    kits: int
-    logs: int
-    findings: tuple[Finding, ...]
-
-    def text(self) -> str:
-        """Write it for a console."""
-        lines = [str(finding) for finding in self.findings]
-        counts = {
-            level: sum(finding.level == level for finding in self.findings)
-            for level in ("error", "warning")
-        }
-        verdict = "can be used" if self.usable else "cannot be used as it stands"
-        lines.append(
-            f"{self.case}: {verdict}; {self.kits} kits, {self.runs} runs, {self.logs} logs;"
-            f" {counts['error']} errors, {counts['warning']} warnings"
-        )
-        return "\n".join(lines)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Written:
-    """
-    What a verb that writes says.
-
-    Parameters
-    ----------
-    format, version : str, int
-        ``feedproof-written`` and its version.
-    what : str
-        What was written, in words.
-    paths : tuple of str
-        Files or folders.
-    next_step : str
-        What to do now.
-    findings : tuple of Finding
-        What must be known.
-    """
-
-    format: str
-    version: int
-    what: str
-    paths: tuple[str, ...]
-    next_step: str = ""
-    findings: tuple[Finding, ...] = ()
-
-    def text(self) -> str:
-        """Write it for a console."""
-        lines = [str(finding) for finding in self.findings]
-        lines.append(self.what)
-        lines += [f"  {path}" for path in self.paths]
-        if self.next_step:
-            lines.append(self.next_step)
-        return "\n".join(lines)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Demonstrated:
-    """
-    What ``demo`` says.
-
-    Parameters
-    ----------
-    format, version : str, int
-        ``feedproof-demo`` and its version.
-    case, page, paper : str
-        The case's folder and the two files of the report.
-    proof : object
-        The proof, as ``prove`` gives it.
-    words : str
-        The verdicts as the console prints them.
-    """
-
-    format: str
-    version: int
-    case: str
-    page: str
-    paper: str
-    proof: Any
-    words: str
-
-    def text(self) -> str:
-        """Write it for a console."""
-        return (
-            f"{self.words}\n\nInvented demonstration case: {self.case}\nReport: {self.page}\n"
-            f"        {self.paper}"
-        )
-
-
-def load_logs(
-    folder: CaseFolder, case: Case, progress: Progress = silent
-) -> tuple[dict[int, list[Log]], tuple[Finding, ...]]:
-    """
-    Read the raw logs of all runs.
-
-    Parameters
-    ----------
-    folder : CaseFolder
-        Where they are kept.
-    case : Case
-        With its runs and instruments.
-    progress : Progress
-        Told after each log.
-
-    Returns
-    -------
-    logs : dict of int to list of Log
-        By run number.
-    findings : tuple of Finding
-        What must be known of the files, each run's number in its place.
-
-    Raises
-    ------
-    InputError
-        Every log that cannot be used, at once.
-    """
-    from feedproof.records.logs.reading import read_log
-
-    logs: dict[int, list[Log]] = {}
-    findings: list[Finding] = []
-    errors: list[Finding] = []
-    wanted = [(run, log) for run in case.runs for log in run.logs]
-    for done, (run, log) in enumerate(wanted):
-        progress(done, len(wanted), "reading logs")
-        try:
-            reading = read_log(folder.raw(log), case.instruments[log.instrument], log.name)
-        except InputError as fault:
-            errors += fault.findings
-            continue
-        findings += reading.findings
-        errors += [finding for finding in reading.findings if finding.level == "error"]
-        logs.setdefault(run.number, []).append(reading.log)
-    progress(len(wanted), len(wanted), "reading logs")
-    if errors:
-        raise InputError(errors)
-    return logs, tuple(findings)
 
 
 def new(path: Path) -> Written:
@@ -270,7 +108,7 @@ def predict(path: Path, *, kits: tuple[str, ...] | None = None, **asked: Any) ->
     folder = CaseFolder.open(path)
     case = folder.load().case
     prediction = predict_case(case, kits=kits, changes=conditions_asked(case, **asked))
-    folder.write_result("prediction", to_document(prediction))
+    folder.results.write("prediction", to_document(prediction))
     return prediction
 
 
@@ -417,7 +255,7 @@ def prove(path: Path, *, progress: Progress = silent) -> Any:
     # A reader's notes on a file are kept in the result; they are no concern of a verdict.
     findings = (*loaded.findings, *(finding for finding in told if finding.level != "note"))
     proof = prove_case(loaded.case, logs, loaded.sha256, findings, progress)
-    folder.write_result("proof", to_document(proof))
+    folder.results.write("proof", to_document(proof))
     return proof
 
 
@@ -478,8 +316,8 @@ def publish(path: Path, out: Path | None = None, *, progress: Progress = silent)
     proof = prove(path, progress=progress) if judged else None
     prediction = predict_case(loaded.case)
     results = {
-        "prediction": folder.write_result("prediction", to_document(prediction)),
-        **({"proof": folder.write_result("proof", to_document(proof))} if proof else {}),
+        "prediction": folder.results.write("prediction", to_document(prediction)),
+        **({"proof": folder.results.write("proof", to_document(proof))} if proof else {}),
     }
     publication = build_publication(
         loaded.case,

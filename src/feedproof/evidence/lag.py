@@ -18,6 +18,8 @@ from feedproof.evidence.filters import band_passed_derivative, on_even_grid, sam
 FloatArray = NDArray[np.float64]
 
 BAND_HZ = (0.1, 3.0)
+LAG_BANDS_HZ = (BAND_HZ, (0.1, 1.0))
+"""The second band is for short or gently driven pulls, in which little moves above 1 Hz."""
 LEAST_CORRELATION = 0.4
 LARGEST_SPREAD_S = 0.1
 _SHORTEST_PERIOD_S = 0.005
@@ -169,9 +171,17 @@ def find_clock_offset(
     start_a, start_b = _first_time(time_a_s, values_a), _first_time(time_b_s, values_b)
     if not (np.isfinite(start_a) and np.isfinite(start_b)):
         return Lag(lag_s=float("nan"), correlation=0.0)
-    found = find_lag(
-        time_a_s - start_a, values_a, time_b_s - start_b, values_b, largest_lag_s=float("inf")
-    )
+    for band_hz in LAG_BANDS_HZ:
+        found = find_lag(
+            time_a_s - start_a,
+            values_a,
+            time_b_s - start_b,
+            values_b,
+            largest_lag_s=float("inf"),
+            band_hz=band_hz,
+        )
+        if found.correlation >= LEAST_CORRELATION:
+            break
     return Lag(lag_s=start_a - start_b - found.lag_s, correlation=found.correlation)
 
 

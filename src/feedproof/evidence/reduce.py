@@ -21,7 +21,7 @@ from feedproof.evidence.bins import bin_edges, common_bins
 from feedproof.evidence.caught import unlike_catches
 from feedproof.evidence.corrections import Sensitivity
 from feedproof.evidence.lag import (
-    BAND_HZ,
+    LAG_BANDS_HZ,
     LEAST_CORRELATION,
     Lag,
     SessionLag,
@@ -35,9 +35,6 @@ from feedproof.physics.power_correction import PowerStandard
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
-
-# The second band is for short or gently driven pulls, in which little moves above 1 Hz.
-LAG_BANDS_HZ = (BAND_HZ, (0.1, 1.0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

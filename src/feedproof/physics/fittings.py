@@ -62,7 +62,7 @@ def three_k_coefficient(
     laminar_coefficient: float,
     turbulent_coefficient: float,
     size_coefficient: float,
-    nominal_size_inch: float,
+    nominal_size: float,
 ) -> float:
     """
     Give a fitting's loss coefficient by the three-K method.
@@ -77,7 +77,7 @@ def three_k_coefficient(
         Ki [1].
     size_coefficient : float
         Kd, for sizes in inches [1].
-    nominal_size_inch : float
+    nominal_size : float
         Nominal pipe size, as the method defines it in inches [inch].
 
     Returns
@@ -91,7 +91,7 @@ def three_k_coefficient(
     """
     if reynolds <= 0.0:
         return math.inf
-    size = 1.0 + size_coefficient / math.pow(nominal_size_inch, 0.3)
+    size = 1.0 + size_coefficient / math.pow(nominal_size, 0.3)
     return laminar_coefficient / reynolds + turbulent_coefficient * size
 
 

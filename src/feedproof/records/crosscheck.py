@@ -1,6 +1,7 @@
 """What two keys of a case say together: the parts, kits, fuels, conditions and the vehicle."""
 
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 
 from feedproof.core.findings import Finding
 from feedproof.core.units import from_si
@@ -64,13 +65,13 @@ def check_identities(document: Table, lineup: Lineup, places: Places) -> Iterato
     for location, name in kits:
         if name == "baseline":
             yield places.error(
-                (*location, "id"), '"baseline" is the line without a kit.', "Name the kit otherwise."
+                (*location, "id"),
+                '"baseline" is the line without a kit.',
+                "Name the kit otherwise.",
             )
 
 
-def _duplicates(
-    found: list[tuple[Location, str]], what: str, places: Places
-) -> Iterator[Finding]:
+def _duplicates(found: list[tuple[Location, str]], what: str, places: Places) -> Iterator[Finding]:
     """Report the second and later bearers of an id."""
     first: dict[str, Location] = {}
     for location, name in found:
@@ -131,7 +132,8 @@ def check_vehicle(document: Table, lineup: Lineup, places: Places) -> Iterator[F
     if full is not None and empty is not None and full >= empty:
         yield places.error(
             ("vehicle", "tank", "inlet_above_empty"),
-            f"the pump inlet is {empty:g} m above the fuel of an empty tank, {full:g} m of a full one.",
+            f"the pump inlet is {empty:g} m above the fuel of an empty tank,"
+            f" {full:g} m of a full one.",
             "The surface sinks as the tank empties: the empty figure is the larger. Swapped?",
         )
 
@@ -157,7 +159,7 @@ def _check_curve(curve: Table, at: Location, places: Places) -> Iterator[Finding
                 f"{len(values)} values for {len(speeds)} speeds.",
                 "Each speed needs one value.",
             )
-    for position, (one, two) in enumerate(zip(speeds, speeds[1:], strict=False), start=1):
+    for position, (one, two) in enumerate(pairwise(speeds), start=1):
         if not two > one:
             yield places.error(
                 (*at, "speed", "values"),
@@ -318,7 +320,7 @@ def check_conditions(document: Table, lineup: Lineup, places: Places) -> Iterato
         yield from lineup.check_level(conditions, location, places)
         yield from lineup.check_loading(conditions, location, lineup.all_elements, places)
         yield from _check_cold(document, location, conditions, places)
-    if "worst" in document and not document["worst"] or "worst" not in document:
+    if ("worst" in document and not document["worst"]) or "worst" not in document:
         yield places.warning(
             ("worst",), "no worst condition is declared.", "Add [[worst]] before the first run."
         )

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import NamedTuple
 
 from feedproof.case.run import Channel
@@ -318,7 +319,7 @@ def _check_order(
     shortest = _pull_duration(document)
     for session, starts in sessions.items():
         starts.sort()
-        for one, two in zip(starts, starts[1:], strict=False):
+        for one, two in pairwise(starts):
             gap = two.started - one.started
             at = (*two.location, "started")
             if gap <= shortest:

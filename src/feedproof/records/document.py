@@ -95,9 +95,7 @@ class MarginsSection(Section):
 class RatioRepeatabilitySection(Section):
     """Repeatability of a measure that is judged as a ratio."""
 
-    standard_deviation: Annotated[
-        SourcedValue, Quantity("fraction", "0 %", "20 %", above_low=True)
-    ]
+    standard_deviation: Annotated[SourcedValue, Quantity("fraction", "0 %", "20 %", above_low=True)]
     degrees_of_freedom: Degrees
     source: Text
     setup_standard_deviation: Annotated[SourcedValue, Quantity("fraction", "0 %", "20 %")] = (

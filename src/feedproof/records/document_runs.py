@@ -8,7 +8,8 @@ from pydantic import Field, StringConstraints
 from feedproof.core.values import SourcedValue
 from feedproof.records.document_line import Id, Loading, Name, Section, Text
 from feedproof.records.document_vehicle import EngineSpeed, Fraction
-from feedproof.records.quantity import Level, LevelValue, Quantity
+from feedproof.records.quantity import LevelValue, Quantity
+from feedproof.records.series import Level
 
 FuelTemperature = Annotated[SourcedValue, Quantity("temperature", "-60 degC", "120 degC")]
 AmbientPressure = Annotated[SourcedValue, Quantity("pressure", "20 kPa", "120 kPa")]

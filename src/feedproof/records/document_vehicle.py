@@ -4,7 +4,8 @@ from typing import Annotated, Literal
 
 from feedproof.core.values import SourcedValue
 from feedproof.records.document_line import Section, Text
-from feedproof.records.quantity import Quantity, Series
+from feedproof.records.quantity import Quantity
+from feedproof.records.series import Series
 
 ZERO_FRACTION = SourcedValue(value=0.0, text="0 %")
 Fraction = Annotated[SourcedValue, Quantity("fraction", "0 %", "100 %")]
@@ -75,9 +76,7 @@ class PumpSection(Section):
     gas_release: Fraction
     backleak_rated: SmallFlow
     lubrication: SmallFlow
-    maker_limit_abs: (
-        Annotated[SourcedValue, Quantity("pressure", "5 kPa", "110 kPa")] | None
-    ) = None
+    maker_limit_abs: Annotated[SourcedValue, Quantity("pressure", "5 kPa", "110 kPa")] | None = None
 
 
 class VehicleSection(Section):

@@ -10,7 +10,6 @@ Nothing is written before everything was checked, and what is written is whole o
 """
 
 import hashlib
-import json
 import re
 import shutil
 from collections.abc import Mapping
@@ -20,7 +19,6 @@ from pathlib import Path
 from typing import Any
 
 import tomlkit
-from tomlkit.exceptions import TOMLKitError
 
 from feedproof.case.case import Case
 from feedproof.case.run import LogFile, Run
@@ -36,11 +34,11 @@ from feedproof.records.reading import (
     read_case,
     read_document,
 )
+from feedproof.records.results import Results
+from feedproof.records.writing import with_run
 
 CASE, RAW, RESULTS, JOURNAL = "case.toml", "raw", "results", "journal.jsonl"
 _SAFE_NAME = re.compile(r"^[^/\\:*?\"<>|\x00-\x1f]{1,120}$")
-_RESULT_ID = re.compile(r"^[0-9a-f]{16}$")
-_FIRST_DIGITS = 16
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +74,7 @@ class CaseFolder:
     def __init__(self, path: Path) -> None:
         self.path = path
         self.journal = Journal(path / JOURNAL)
+        self.results = Results(path / RESULTS)
 
     @classmethod
     def open(cls, path: Path) -> "CaseFolder":
@@ -310,7 +309,7 @@ class CaseFolder:
                 for instrument, source in logs.items()
             ]
             run = {**table, "logs": entries}
-            text = _with_run(before.decode("utf-8-sig"), run)
+            text = with_run(before.decode("utf-8-sig"), run)
             found = self._checked(text, int(table["number"]))
             for instrument, source in logs.items():
                 self.add_raw(source, instrument)
@@ -398,97 +397,6 @@ class CaseFolder:
             raise InputError.at(f"run {number}", "no reason is given.", "Say why it is left out.")
         return self.journal.append(RUN_EXCLUDED, {"run": number}, who=who, why=reason, when=when)
 
-    def write_result(self, kind: str, document: Mapping[str, Any]) -> str:
-        """
-        Keep a result for good.
-
-        Parameters
-        ----------
-        kind : str
-            Such as ``prediction`` or ``proof``.
-        document : mapping
-            What JSON can hold.
-
-        Returns
-        -------
-        str
-            Its id, made of its content: the same result is kept once.
-
-        Raises
-        ------
-        InputError
-            NaN or an infinite number.
-        WriteError
-            No space.
-        """
-        try:
-            text = json.dumps(
-                {"kind": kind, "content": document},
-                sort_keys=True,
-                indent=1,
-                ensure_ascii=False,
-                allow_nan=False,
-            )
-        except ValueError as fault:
-            raise InputError.at(f"result {kind}", f"cannot be kept: {fault}.") from fault
-        identity = hashlib.sha256(text.encode()).hexdigest()[:_FIRST_DIGITS]
-        target = self.path / RESULTS / f"{identity}.json"
-        if not target.exists():
-            target.parent.mkdir(exist_ok=True)
-            write_whole(target, text.encode())
-        return identity
-
-    def read_result(self, identity: str) -> Mapping[str, Any]:
-        """
-        Read a result.
-
-        Parameters
-        ----------
-        identity : str
-            Its id.
-
-        Returns
-        -------
-        mapping
-            With ``kind`` and ``content``.
-
-        Raises
-        ------
-        MissingError
-            There is no such result.
-        InputError
-            The file was changed.
-        """
-        path = self.path / RESULTS / f"{identity}.json"
-        if not _RESULT_ID.match(identity) or not path.is_file():
-            raise MissingError.at(f"result {identity}", "there is no such result.")
-        content = path.read_bytes()
-        if hashlib.sha256(content).hexdigest()[:_FIRST_DIGITS] != identity:
-            raise InputError.at(
-                f"{RESULTS}/{path.name}",
-                "was changed after it was written.",
-                "Restore it, or compute it again.",
-            )
-        found: Mapping[str, Any] = json.loads(content)
-        return found
-
-    def results(self, kind: str) -> tuple[str, ...]:
-        """
-        List the results of a kind.
-
-        Parameters
-        ----------
-        kind : str
-            Such as ``proof``.
-
-        Returns
-        -------
-        tuple of str
-            Ids, the oldest file first.
-        """
-        files = sorted((self.path / RESULTS).glob("*.json"), key=lambda f: (f.stat().st_mtime, f))
-        return tuple(f.stem for f in files if self.read_result(f.stem)["kind"] == kind)
-
     def copy_to(self, target: Path) -> "CaseFolder":
         """
         Copy the case as it stands.
@@ -531,34 +439,3 @@ def _hash_of_file(source: Path) -> str:
     if not source.is_file():
         raise MissingError.at(str(source), "there is no such file.", "Check the path.")
     return hashlib.sha256(source.read_bytes()).hexdigest()
-
-
-def _with_run(text: str, run: Mapping[str, Any]) -> str:
-    """Add a run's table at the end of a document, keeping everything else as it stands."""
-    try:
-        tomlkit.parse(text)
-    except TOMLKitError as fault:
-        raise InputError.at(CASE, f"cannot be read as TOML: {fault}.", "Mend it first.") from fault
-    addition = tomlkit.document()
-    runs = tomlkit.aot()
-    table = tomlkit.table()
-    for key, value in run.items():
-        table.add(key, _as_toml(value))
-    runs.append(table)
-    addition.add("run", runs)
-    return f"{text.rstrip()}\n\n{tomlkit.dumps(addition)}"
-
-
-def _as_toml(value: Any) -> Any:
-    """Write nested tables inline, so that a run stays one block."""
-    if isinstance(value, Mapping):
-        inline = tomlkit.inline_table()
-        for key, entry in value.items():
-            inline.add(key, _as_toml(entry))
-        return inline
-    if isinstance(value, list) and value and isinstance(value[0], Mapping):
-        array = tomlkit.array()
-        for entry in value:
-            array.append(_as_toml(entry))
-        return array.multiline(len(value) > 1)
-    return value

@@ -137,7 +137,8 @@ class Lineup:
         if volume is not None and self.capacity_m3 and volume > self.capacity_m3:
             yield places.error(
                 (*location, "fuel_level"),
-                f"{volume * 1e3:.1f} L is more than the tank holds, {self.capacity_m3 * 1e3:.1f} L.",
+                f"{volume * 1e3:.1f} L is more than the tank holds,"
+                f" {self.capacity_m3 * 1e3:.1f} L.",
                 "Check the level or vehicle.tank.capacity.",
             )
 

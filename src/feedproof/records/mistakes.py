@@ -10,8 +10,9 @@ from pydantic import BaseModel, ValidationError
 from feedproof.core.findings import Finding, Level, error, warning
 from feedproof.records.document import CaseDocument
 from feedproof.records.places import Location, line_of, lines_of, path_of, without_members
-from feedproof.records.quantity import Level as LevelMarker
-from feedproof.records.quantity import Problem, Quantity, Series, shown
+from feedproof.records.quantity import Problem, Quantity, shown
+from feedproof.records.series import Level as LevelMarker
+from feedproof.records.series import Series
 
 
 class Places:
@@ -181,9 +182,7 @@ def _keys_at(location: Location, document: object) -> set[str]:
     known: set[str] = set()
     for annotation in _annotations(location, document):
         if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-            known |= {
-                field.alias or name for name, field in annotation.model_fields.items()
-            }
+            known |= {field.alias or name for name, field in annotation.model_fields.items()}
     return known
 
 

@@ -84,9 +84,7 @@ def without_members(document: object, location: Location) -> Location:
             and isinstance(steps[-1], int)
             and isinstance(current, Mapping)
             and current.get("kind") == step
-        ):
-            continue
-        elif step == "[key]":
+        ) or step == "[key]":
             continue
         else:
             current = current.get(step) if isinstance(current, Mapping) else None

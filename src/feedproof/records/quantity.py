@@ -1,8 +1,8 @@
 """
 Quantities as a document writes them: ``"8 mm"``, or a table with value, low, high and source.
 
-A field of a document is annotated with a `Quantity` (or `Series`, `Level`), which reads the text
-into SI, holds it against its range of sense and describes itself in the JSON Schema.
+A field of a document is annotated with a `Quantity`, which reads the text into SI, holds it
+against its range of sense and describes itself in the JSON Schema.
 """
 
 from collections.abc import Mapping
@@ -13,12 +13,10 @@ from typing import Any
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from feedproof.core.units import DIMENSIONS, parse_quantity, split_quantity, unit_fits
+from feedproof.core.units import DIMENSIONS, parse_quantity, split_quantity
 from feedproof.core.values import SourcedValue
 
 TABLE_KEYS = ("value", "low", "high", "source")
-_SERIES_KEYS = ("unit", "values")
-_LONGEST_SERIES = 10_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,9 +179,7 @@ class Quantity:
         try:
             value = read_number(text, self.kind)
         except ValueError as fault:
-            return [
-                Problem(key=key, message=f"{fault}.", remedy=f"Allowed is {self.allowed}.")
-            ]
+            return [Problem(key=key, message=f"{fault}.", remedy=f"Allowed is {self.allowed}.")]
         low, high = _ends(self)
         if low <= value <= high and not (self.above_low and value == low):
             return []
@@ -191,7 +187,7 @@ class Quantity:
             Problem(
                 key=key,
                 message=f"{shown(text)} is outside the allowed range {self.allowed}.",
-                remedy=f"Check the number and its unit ({_units(self.kind)}).",
+                remedy=f"Check the number and its unit ({units_of(self.kind)}).",
             )
         ]
 
@@ -215,19 +211,19 @@ class Quantity:
             With every problem of the quantity in its context.
         """
         if not isinstance(found, Mapping):
-            _refuse(self.problems_of(found))
+            refuse(self.problems_of(found))
             return SourcedValue(value=read_number(found, self.kind), text=str(found))
         problems = _table_problems(found)
         for key in ("value", "low", "high"):
             if key in found:
                 problems += self.problems_of(found[key], (key,))
-        _refuse(problems)
+        refuse(problems)
         value, low, high = (
             read_number(found[key], self.kind) if key in found else None
             for key in ("value", "low", "high")
         )
         assert value is not None
-        _refuse(_bracket_problems(found, value, low, high))
+        refuse(_bracket_problems(found, value, low, high))
         return SourcedValue(
             value=value,
             low=low,
@@ -246,168 +242,7 @@ class Quantity:
         self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
     ) -> dict[str, Any]:
         """Describe the field to the JSON Schema."""
-        return _described(self.kind, self.allowed)
-
-
-@dataclass(frozen=True, slots=True)
-class Series:
-    """
-    Marker of a field that holds a list with one unit.
-
-    Parameters
-    ----------
-    kind : str
-        Key of ``core.units.DIMENSIONS``.
-    low, high : str
-        Range of sense of each entry.
-    """
-
-    kind: str
-    low: str
-    high: str
-
-    def read(self, found: object) -> tuple[float, ...]:
-        """
-        Read ``{ unit = "rpm", values = [...] }``.
-
-        Parameters
-        ----------
-        found : object
-            What the document holds.
-
-        Returns
-        -------
-        tuple of float
-            In SI.
-
-        Raises
-        ------
-        PydanticCustomError
-            With every problem of the list in its context.
-        """
-        example = f'Write {{ unit = "{DIMENSIONS[self.kind].examples[0]}", values = [...] }}.'
-        if not isinstance(found, Mapping):
-            _refuse([Problem(message=f"{shown(found)} is not a list with a unit.", remedy=example)])
-        assert isinstance(found, Mapping)
-        problems = [
-            Problem(key=(key,), message=f"key {shown(key)} is not known here.", remedy=example)
-            for key in found
-            if key not in _SERIES_KEYS
-        ]
-        problems += [
-            Problem(key=(key,), message="key is missing.", remedy=example)
-            for key in _SERIES_KEYS
-            if key not in found
-        ]
-        _refuse(problems)
-        unit, values = found["unit"], found["values"]
-        if not isinstance(unit, str) or not _fits(unit, self.kind):
-            problems.append(
-                Problem(
-                    key=("unit",),
-                    message=f"{shown(unit)} is not a unit of {DIMENSIONS[self.kind].name}.",
-                    remedy=f"Write one of: {_units(self.kind)}.",
-                )
-            )
-        if not isinstance(values, list) or not 2 <= len(values) <= _LONGEST_SERIES:
-            problems.append(
-                Problem(key=("values",), message="a list of two numbers or more is needed.")
-            )
-        _refuse(problems)
-        one = Quantity(self.kind, self.low, self.high)
-        texts = [v if isinstance(v, (bool, str)) else f"{v!r} {unit}" for v in map(_safe, values)]
-        for position, text in enumerate(texts):
-            problems += one.problems_of(text, ("values", position))
-        _refuse(problems)
-        return tuple(read_number(text, self.kind) for text in texts)
-
-    def __get_pydantic_core_schema__(
-        self, _source: Any, _handler: GetCoreSchemaHandler
-    ) -> CoreSchema:
-        """Have the field read by `read`."""
-        return core_schema.no_info_plain_validator_function(self.read)
-
-    def __get_pydantic_json_schema__(
-        self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
-    ) -> dict[str, Any]:
-        """Describe the field to the JSON Schema."""
-        return {
-            "description": f"{DIMENSIONS[self.kind].name}, each {self.low} to {self.high}",
-            "type": "object",
-            "required": list(_SERIES_KEYS),
-            "additionalProperties": False,
-            "properties": {
-                "unit": {"type": "string"},
-                "values": {"type": "array", "minItems": 2, "items": {"type": "number"}},
-            },
-        }
-
-
-@dataclass(frozen=True, slots=True)
-class Level:
-    """Marker of a fuel level: ``"58 %"`` of the tank, or ``"52 L"``."""
-
-    def read(self, found: object) -> LevelValue:
-        """
-        Read a level.
-
-        Parameters
-        ----------
-        found : object
-            What the document holds.
-
-        Returns
-        -------
-        LevelValue
-            A fraction or a volume.
-
-        Raises
-        ------
-        PydanticCustomError
-            With every problem of the level in its context.
-        """
-        text = found.get("value") if isinstance(found, Mapping) else found
-        is_volume = isinstance(text, str) and _is_volume(text)
-        marker = (
-            Quantity("volume", "0 L", "2000 L") if is_volume else Quantity("fraction", "0 %", "100 %")
-        )
-        return LevelValue(sourced=marker.read(found), is_volume=is_volume)
-
-    def __get_pydantic_core_schema__(
-        self, _source: Any, _handler: GetCoreSchemaHandler
-    ) -> CoreSchema:
-        """Have the field read by `read`."""
-        return core_schema.no_info_plain_validator_function(self.read)
-
-    def __get_pydantic_json_schema__(
-        self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
-    ) -> dict[str, Any]:
-        """Describe the field to the JSON Schema."""
-        return _described("fraction", "0 % to 100 %, or litres up to the tank's capacity")
-
-
-def _safe(value: object) -> object:
-    """Give a value that can be written, for an integer of thousands of digits its words."""
-    if isinstance(value, int) and abs(value) > 10**300:
-        return "a number of thousands of digits"
-    return value
-
-
-def _is_volume(text: str) -> bool:
-    """Say whether a text carries a unit of volume."""
-    try:
-        unit = split_quantity(text)[1]
-        return bool(unit) and unit_fits(unit, "volume")
-    except ValueError:
-        return False
-
-
-def _fits(unit: str, kind: str) -> bool:
-    """Say whether a unit is known and of the kind."""
-    try:
-        return unit_fits(unit, kind)
-    except ValueError:
-        return False
+        return described(self.kind, self.allowed)
 
 
 @cache
@@ -416,7 +251,7 @@ def _ends(marker: Quantity) -> tuple[float, float]:
     return parse_quantity(marker.low, marker.kind), parse_quantity(marker.high, marker.kind)
 
 
-def _units(kind: str) -> str:
+def units_of(kind: str) -> str:
     """List units of a kind."""
     return ", ".join(DIMENSIONS[kind].examples)
 
@@ -458,7 +293,7 @@ def _bracket_problems(
     ]
 
 
-def _refuse(problems: list[Problem]) -> None:
+def refuse(problems: list[Problem]) -> None:
     """Raise all problems of one quantity together."""
     if problems:
         raise PydanticCustomError(
@@ -466,13 +301,13 @@ def _refuse(problems: list[Problem]) -> None:
         )
 
 
-def _described(kind: str, allowed: str) -> dict[str, Any]:
+def described(kind: str, allowed: str) -> dict[str, Any]:
     """Describe a quantity to the JSON Schema."""
     number: dict[str, Any] = {"type": "string"}
     if DIMENSIONS[kind].si_unit == "dimensionless":
         number = {"type": ["string", "number"]}
     return {
-        "description": f"{DIMENSIONS[kind].name}, {allowed} ({_units(kind)})",
+        "description": f"{DIMENSIONS[kind].name}, {allowed} ({units_of(kind)})",
         "anyOf": [
             number,
             {
@@ -488,5 +323,3 @@ def _described(kind: str, allowed: str) -> dict[str, Any]:
             },
         ],
     }
-
-

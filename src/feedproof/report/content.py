@@ -22,6 +22,7 @@ from feedproof.report.signs import sign_svg
 Content = dict[str, Any]
 
 BANNER = "INVENTED demonstration data: nothing here was measured, nobody may rely on it."
+_CALM = (Release.RELEASE, Release.RELEASE_WITH_CONDITIONS, Release.CONTROL_FOUND)
 OUT_OF_SCOPE = (
     "Low-pressure side only: nothing in this report says anything about the high-pressure side."
 )
@@ -98,10 +99,11 @@ def headline(publication: Publication, verdict: Verdict) -> str:
     Returns
     -------
     str
-        The plain sentence of the measure that decided, else of the first one.
+        The plain sentence of the measure that decided, else of wheel power.
     """
-    decided = [one for one in verdict.outcomes if one.measure is verdict.decided_by]
-    chosen = (decided or list(verdict.outcomes))[:1]
+    outcomes = _in_order(verdict)
+    decided = [one for one in outcomes if one.measure is verdict.decided_by]
+    chosen = (decided or outcomes)[:1]
     if not chosen:
         return words.as_sentence(verdict.reason or "nothing was judged")
     setting = words.setting_of(publication, verdict.configuration, chosen[0].measure)
@@ -119,6 +121,12 @@ def _ordered(publication: Publication) -> list[Verdict]:
     )
 
 
+def _in_order(verdict: Verdict) -> list[Outcome]:
+    """Put wheel power first, then the other measures in their order."""
+    order = list(Measure)
+    return sorted(verdict.outcomes, key=lambda outcome: order.index(outcome.measure))
+
+
 def _verdict(publication: Publication, verdict: Verdict) -> Content:
     """Work out one kit's answers."""
     kit = publication.kit(verdict.configuration)
@@ -129,11 +137,13 @@ def _verdict(publication: Publication, verdict: Verdict) -> Content:
         "title": kit.title,
         "control": kit.control,
         "release": words.RELEASES[verdict.release],
-        "passes": verdict.release in (Release.RELEASE, Release.RELEASE_WITH_CONDITIONS),
+        "passes": verdict.release in _CALM,
         "headline": headline(publication, verdict),
         "reason": words.as_sentence(verdict.reason) if verdict.reason else "",
-        "outcomes": [_outcome(publication, verdict, outcome) for outcome in verdict.outcomes],
-        "table": asdict(ruler_picture.table(publication, verdict.configuration, verdict.outcomes)),
+        "outcomes": [_outcome(publication, verdict, outcome) for outcome in _in_order(verdict)],
+        "table": asdict(
+            ruler_picture.table(publication, verdict.configuration, tuple(_in_order(verdict)))
+        ),
         "always": words.always_added(publication, verdict),
     }
 

@@ -10,7 +10,7 @@ import numpy as np
 from feedproof.case.margin import Measure
 from feedproof.core.units import from_si
 from feedproof.report import digits
-from feedproof.report.model import Publication, Table
+from feedproof.report.model import CurveBand, Publication, Table
 from feedproof.report.overlay_layers import (
     UNITS,
     Spec,
@@ -26,6 +26,8 @@ from feedproof.report.svg import FAINT, FONT, INK, PAPER, RULE
 from feedproof.report.words import MEASURES, upper_first
 
 VEGA_LITE = "6.4"
+SAME_SPEED_M_PER_S = 0.5
+"""Bins of two sessions that lie nearer than this share a row of the table."""
 KEY = (
     "Thin lines: single runs, in the dash of what was in the line. Thick lines with a band: means"
     " with their simultaneous 95\u00a0% bands. Dotted lines: predictions, with the range left open"
@@ -78,7 +80,7 @@ def sentence(publication: Publication, measure: Measure) -> str:
         low, mean, high = (
             write(float(array[-1]), measure) for array in (band.lower, band.mean, band.upper)
         )
-        ends.append(f"{name} {mean} (band {low} to {high})")
+        ends.append(f"{name} {mean}" + (f" (band {low} to {high})" if low != high else ""))
     speed = digits.road_speed(publication.stop_m_per_s)
     what = upper_first(MEASURES[measure])
     unit = UNITS[measure][0]
@@ -104,20 +106,14 @@ def table(publication: Publication, measure: Measure) -> Table:
         Mean and band of each configuration at each speed.
     """
     bands = bands_of(publication, measure)
-    speeds = sorted({round(float(v), 6) for band in bands for v in band.speed_m_per_s})
     head = ["road speed, km/h"]
     head += [f"{publication.kit(b.configuration).short}, {UNITS[measure][0]}" for b in bands]
     rows = []
-    for speed in speeds:
-        row = [digits.decimal(from_si(speed, "km/h", "speed"), 1)]
+    for group in _near(sorted({float(v) for band in bands for v in band.speed_m_per_s})):
+        row = [_between(group)]
         for band in bands:
-            at = np.flatnonzero(np.isclose(band.speed_m_per_s, speed, atol=1e-5))
-            cells = [
-                write(float(array[i]), measure)
-                for i in at[:1]
-                for array in (band.mean, band.lower, band.upper)
-            ]
-            row.append(f"{cells[0]} ({cells[1]} to {cells[2]})" if cells else "")
+            inside = (band.speed_m_per_s >= group[0]) & (band.speed_m_per_s <= group[-1])
+            row.append("; ".join(_cell(band, int(i)) for i in np.flatnonzero(inside)))
         rows.append(tuple(row))
     return Table(
         caption=f"{upper_first(MEASURES[measure])} along the pull in numbers",
@@ -125,6 +121,33 @@ def table(publication: Publication, measure: Measure) -> Table:
         rows=tuple(rows),
         note="Mean, and in brackets its simultaneous 95\u00a0% band.",
     )
+
+
+def _near(speeds: list[float]) -> list[list[float]]:
+    """Put speeds of sessions whose bins lie a little apart into one group."""
+    groups: list[list[float]] = []
+    for speed in speeds:
+        if groups and speed - groups[-1][0] < SAME_SPEED_M_PER_S:
+            groups[-1].append(speed)
+        else:
+            groups.append([speed])
+    return groups
+
+
+def _between(group: list[float]) -> str:
+    """Write a group of speeds as one figure, or as a range when they differ."""
+    low, high = (
+        digits.decimal(from_si(speed, "km/h", "speed"), 1) for speed in (group[0], group[-1])
+    )
+    return low if low == high else f"{low} to {high}"
+
+
+def _cell(band: CurveBand, i: int) -> str:
+    """Write a mean with its band, which a baseline may not have."""
+    mean, low, high = (
+        write(float(array[i]), band.measure) for array in (band.mean, band.lower, band.upper)
+    )
+    return mean if low == high else f"{mean} ({low} to {high})"
 
 
 def overlay_spec(publication: Publication, measure: Measure, *, narrow: bool = False) -> Spec:

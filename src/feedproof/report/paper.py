@@ -5,6 +5,7 @@ from pathlib import Path
 
 from feedproof.report.content import content_of
 from feedproof.report.model import Publication
+from feedproof.report.svg import PAPER
 
 HERE = Path(__file__).parent
 
@@ -26,6 +27,7 @@ def paper_pdf(publication: Publication) -> bytes:
     """
     import typst
 
+    words = json.dumps(content_of(publication), ensure_ascii=False)
     fonts = typst.Fonts(
         include_system_fonts=False,
         include_embedded_fonts=False,
@@ -36,7 +38,8 @@ def paper_pdf(publication: Publication) -> bytes:
         font_paths=fonts,
         ignore_system_fonts=True,
         format="pdf",
-        sys_inputs={"content": json.dumps(content_of(publication), ensure_ascii=False)},
+        # The page's warm paper would print as a grey tint.
+        sys_inputs={"content": words.replace(PAPER, "#ffffff")},
         pdf_standards="ua-1",
         timestamp=publication.computed,
     )

@@ -303,7 +303,7 @@ class _Axis:
             body.append(text(x, y + 29, words_, size=self.size, anchor="middle"))
         zero = self.at(0.0)
         body.append(line(zero, y - 15, zero, y + 15, colour=INK, width=2))
-        caption = f"{self.reading.axis}; worse to the right \u2192"
+        caption = f"{self.reading.axis}; worse \u2192"
         body.append(text(self.right, y + 46, caption, size=self.size, anchor="end", fill=FAINT))
         return body
 

@@ -147,7 +147,9 @@ def flags(outcome: Outcome, setting: Setting) -> list[str]:
         source = f" taken from {declared.source}" if declared and declared.source else ""
         size = spread_words(outcome, outcome.repeatability)
         sentences.append(f"This rests on a repeatability of {size}{source}, not on these runs.")
-    if outcome.flip_repeatability is not None and outcome.answer in _JUDGED:
+    # A limit with its guard band turns at another figure, which nobody works out.
+    turns = outcome.measure is not Measure.INLET_DEPRESSION and outcome.answer in _JUDGED
+    if turns and outcome.flip_repeatability is not None:
         flip = spread_words(outcome, outcome.flip_repeatability)
         sentences.append(
             f"With a repeatability of {flip} or better these runs would have told."
@@ -224,7 +226,7 @@ def _restriction(outcome: Outcome, setting: Setting) -> str:
     parts.append(_AGAINST_LIMIT[outcome.answer])
     worst = [name for name in outcome.figures if name.startswith(_WORST)]
     if worst and outcome.answer is Answer.WITHIN_LIMIT:
-        names = digits.listed([name.removeprefix(_WORST) for name in worst])
+        names = "; ".join(name.removeprefix(_WORST) for name in worst)
         parts.append(f"By prediction it also keeps it under the worst conditions: {names}.")
     return " ".join(part for part in parts if part)
 
@@ -253,9 +255,9 @@ def _share(outcome: Outcome) -> str:
     if room is None or share is None:
         return ""
     top = outcome.figures.get("room_share_upper")
-    most = f" (at most {digits.percent(100.0 * top)})" if top is not None else ""
+    most = f" (at most {_whole(top)})" if top is not None else ""
     return (
-        f"Where it is highest it takes {digits.percent(100.0 * share)}{most} of the"
+        f"Where the depression is highest the kit takes {_whole(share)}{most} of the"
         f" {digits.kpa_inhg(room)} left without it."
     )
 
@@ -272,7 +274,12 @@ def _inlet(outcome: Outcome) -> str:
         else ""
     )
     least = digits.kpa(pressure, outcome.margin, 1)
-    return f"The least inlet pressure in the test was {least} absolute{band}{limit}."
+    return f"The least inlet pressure, averaged over its runs, was {least} absolute{band}{limit}."
+
+
+def _whole(fraction: float) -> str:
+    """Write a share of the room."""
+    return f"{digits.decimal(100.0 * fraction, 1)}{digits.NO_BREAK}%"
 
 
 def _plain_limit(outcome: Outcome, setting: Setting) -> str:

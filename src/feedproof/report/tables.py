@@ -85,7 +85,7 @@ def basis_table(publication: Publication) -> Table:
                     _or_empty(outcome.coverage_factor, lambda v: digits.decimal(v, 2)),
                     _or_empty(outcome.degrees_of_freedom, lambda v: f"{v:.3g}"),
                     _or_empty(outcome.repeatability, spread),
-                    _or_empty(outcome.flip_repeatability, spread),
+                    _or_empty(outcome.flip_repeatability, spread) if percent else "",
                     outcome.order,
                     "; ".join(
                         f"{publication.kit(name).short}: {', '.join(map(str, numbers))}"

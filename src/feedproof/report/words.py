@@ -134,7 +134,10 @@ def kit_words(publication: Publication, configuration: str) -> str:
     kit = publication.kit(configuration)
     if configuration == BASELINE or kit.short.startswith("the "):
         return kit.short
-    return f"the {kit.short}" if kit.control else f"the {kit.short} kit"
+    if kit.control:
+        return f"the {kit.short}"
+    name, _, state = kit.short.partition(", ")
+    return f"the {state} {name} kit" if state else f"the {name} kit"
 
 
 def shown(outcome: Outcome) -> Outcome:

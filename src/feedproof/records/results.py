@@ -1,0 +1,119 @@
+"""Results of a case: written once, named by their content, never changed."""
+
+import hashlib
+import json
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from feedproof.core.errors import InputError, MissingError
+from feedproof.records.durable import write_whole
+
+_RESULT_ID = re.compile(r"^[0-9a-f]{16}$")
+_FIRST_DIGITS = 16
+
+
+class Results:
+    """
+    The results of one case.
+
+    Parameters
+    ----------
+    path : Path
+        Folder; it need not exist yet.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def write(self, kind: str, document: Mapping[str, Any]) -> str:
+        """
+        Keep a result for good.
+
+        Parameters
+        ----------
+        kind : str
+            Such as ``prediction`` or ``proof``.
+        document : mapping
+            What JSON can hold.
+
+        Returns
+        -------
+        str
+            Its id, made of its content: the same result is kept once.
+
+        Raises
+        ------
+        InputError
+            NaN or an infinite number.
+        WriteError
+            No space.
+        """
+        try:
+            text = json.dumps(
+                {"kind": kind, "content": document},
+                sort_keys=True,
+                indent=1,
+                ensure_ascii=False,
+                allow_nan=False,
+            )
+        except ValueError as fault:
+            raise InputError.at(f"result {kind}", f"cannot be kept: {fault}.") from fault
+        identity = hashlib.sha256(text.encode()).hexdigest()[:_FIRST_DIGITS]
+        target = self.path / f"{identity}.json"
+        if not target.exists():
+            self.path.mkdir(exist_ok=True)
+            write_whole(target, text.encode())
+        return identity
+
+    def read(self, identity: str) -> Mapping[str, Any]:
+        """
+        Read a result.
+
+        Parameters
+        ----------
+        identity : str
+            Its id.
+
+        Returns
+        -------
+        mapping
+            With ``kind`` and ``content``.
+
+        Raises
+        ------
+        MissingError
+            There is no such result.
+        InputError
+            The file was changed.
+        """
+        path = self.path / f"{identity}.json"
+        if not _RESULT_ID.match(identity) or not path.is_file():
+            raise MissingError.at(f"result {identity}", "there is no such result.")
+        content = path.read_bytes()
+        if hashlib.sha256(content).hexdigest()[:_FIRST_DIGITS] != identity:
+            raise InputError.at(
+                f"results/{path.name}",
+                "was changed after it was written.",
+                "Restore it, or compute it again.",
+            )
+        found: Mapping[str, Any] = json.loads(content)
+        return found
+
+    def of_kind(self, kind: str) -> tuple[str, ...]:
+        """
+        List the results of a kind.
+
+        Parameters
+        ----------
+        kind : str
+            Such as ``proof``.
+
+        Returns
+        -------
+        tuple of str
+            Ids, the oldest file first.
+        """
+        files = sorted(self.path.glob("*.json"), key=lambda f: (f.stat().st_mtime, f))
+        return tuple(f.stem for f in files if self.read(f.stem)["kind"] == kind)

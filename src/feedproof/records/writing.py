@@ -1,0 +1,59 @@
+"""Additions to a case document that keep every comment of it."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
+
+from feedproof.core.errors import InputError
+
+
+def with_run(text: str, run: Mapping[str, Any]) -> str:
+    """
+    Add a run's table at the end of a document, keeping everything else as it stands.
+
+    Parameters
+    ----------
+    text : str
+        The document.
+    run : mapping
+        The run, with its logs.
+
+    Returns
+    -------
+    str
+        The new document, comments and order kept.
+
+    Raises
+    ------
+    InputError
+        The document is no TOML.
+    """
+    try:
+        tomlkit.parse(text)
+    except TOMLKitError as fault:
+        raise InputError.at("case.toml", f"cannot be read as TOML: {fault}.", "Mend it first.") from fault
+    addition = tomlkit.document()
+    runs = tomlkit.aot()
+    table = tomlkit.table()
+    for key, value in run.items():
+        table.add(key, _as_toml(value))
+    runs.append(table)
+    addition.add("run", runs)
+    return f"{text.rstrip()}\n\n{tomlkit.dumps(addition)}"
+
+
+def _as_toml(value: Any) -> Any:
+    """Write nested tables inline, so that a run stays one block."""
+    if isinstance(value, Mapping):
+        inline = tomlkit.inline_table()
+        for key, entry in value.items():
+            inline.add(key, _as_toml(entry))
+        return inline
+    if isinstance(value, list) and value and isinstance(value[0], Mapping):
+        array = tomlkit.array()
+        for entry in value:
+            array.append(_as_toml(entry))
+        return array.multiline(len(value) > 1)
+    return value
