@@ -1,5 +1,5 @@
 """
-feedproof: does an add-on fuel filter starve a common-rail diesel, and is it worth fitting?
+Predict, test, decide and publish what an add-on diesel fuel filter does to the feed line.
 
 The verbs are functions here, loaded when they are used: ``import feedproof as fp``,
 ``fp.predict(folder)``.

@@ -1,4 +1,4 @@
-"""The command line: exit codes, documents that fit their schema, and rubbish that changes nothing."""
+"""The command line: exit codes, documents that fit their schema, rubbish that changes nothing."""
 
 import json
 from pathlib import Path
@@ -32,7 +32,7 @@ def _everything(path: Path) -> dict[str, bytes]:
     return {
         file.relative_to(path).as_posix(): file.read_bytes()
         for file in sorted(path.rglob("*"))
-        if file.is_file() and "results" not in file.parts
+        if file.is_file() and "results" not in file.parts and not file.name.startswith(".")
     }
 
 
@@ -176,8 +176,8 @@ def test_a_run_is_added_with_its_logs_and_stands_in_the_journal(folder, tmp_path
 
 
 SPOILED = {
-    "empty": (lambda text: "", "empty"),
-    "binary": (lambda text: "\x00\x00\x07junk" * 200, "binary"),
+    "empty": (lambda _: "", "empty"),
+    "binary": (lambda _: "\x00\x00\x07junk" * 200, "binary"),
     "a missing channel": (lambda text: text.replace("Power at wheel", "Kraft"), "Power at wheel"),
     "shorter than a pull": (lambda text: "\n".join(text.split("\n")[:60]), "pull"),
     "times backwards": (lambda text: text.replace("\n20.00,", "\n2.00,"), "backwards"),

@@ -1,5 +1,5 @@
 """
-The main job on the demonstration case: verdicts against the hidden truth, and the ways to have none.
+The main job on the demonstration case: verdicts against the hidden truth, and ways to have none.
 
 The truth was planted by a generator with its own physics that does not know this package; only
 tests read it.  All data are invented.

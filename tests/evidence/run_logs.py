@@ -123,9 +123,7 @@ def cell_log(plan: Plan) -> Log:
         name="cell",
         time_s=time_s,
         values={
-            Channel.ROAD_SPEED: np.round(
-                speed + 0.01 * noise.standard_normal(time_s.size), 4
-            ),
+            Channel.ROAD_SPEED: np.round(speed + 0.01 * noise.standard_normal(time_s.size), 4),
             Channel.ENGINE_SPEED: engine_of(plan, speed, time_s)
             + 0.03 * noise.standard_normal(time_s.size),
             Channel.WHEEL_POWER: power + 150.0 * noise.standard_normal(time_s.size),

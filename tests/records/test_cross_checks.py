@@ -167,7 +167,7 @@ def test_a_raw_log_that_is_gone_or_changed_is_told(change: str, told: str, tmp_p
     log = tmp_path / "a.csv"
     log.write_bytes(LOG)
     case: CaseFolder = case_folder(tmp_path)
-    kept = case.raw(case.add_raw(log, "cell"))
+    kept = case.raw(case.raw_logs.add(log, "cell"))
     runs = run_text(1).replace(digest(1), kept.parent.name)
     (case.path / "case.toml").write_text(VEHICLE + runs, encoding="utf-8")
     assert case.read().case is not None

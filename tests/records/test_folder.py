@@ -171,7 +171,7 @@ def test_a_raw_log_whose_name_leads_away_is_refused(name: str, case: CaseFolder)
 
 
 def test_the_same_log_added_twice_is_kept_once(case: CaseFolder, log: Path) -> None:
-    assert case.add_raw(log, "cell") == case.add_raw(log, "cell")
+    assert case.raw_logs.add(log, "cell") == case.raw_logs.add(log, "cell")
     assert len([path for path in (case.path / "raw").rglob("*") if path.is_file()]) == 1
 
 

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from feedproof.app.documents import schema_of, to_document
-from feedproof.app.predicting import Prediction, predict_case
 from feedproof.app.logs import load_logs
+from feedproof.app.predicting import Prediction, predict_case
 from feedproof.app.progress import Progress, silent
 from feedproof.app.told import Checked, Demonstrated, Written
 from feedproof.core.errors import InputError, MissingError, WriteError
@@ -138,7 +138,8 @@ def add_run(path: Path, run: Mapping[str, Any], logs: Mapping[str, str]) -> Writ
     from feedproof.records.logs.reading import read_log
 
     folder = CaseFolder.open(path)
-    case = folder.load().case
+    loaded = folder.load()
+    case = loaded.case
     if "fuel" not in run:
         run = {**run, "fuel": case.reference.fuel}
     files = {instrument: Path(file) for instrument, file in logs.items()}
@@ -163,7 +164,7 @@ def add_run(path: Path, run: Mapping[str, Any], logs: Mapping[str, str]) -> Writ
     problems += [finding for finding in told if finding.level == "error"]
     if problems:
         raise InputError(problems)
-    added = folder.add_run(run, files)
+    added = folder.add_run(run, files, revision=loaded.sha256)
     return Written(
         format="feedproof-written",
         version=1,

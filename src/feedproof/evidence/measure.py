@@ -11,8 +11,10 @@ from feedproof.case.fuel import Fuel
 from feedproof.case.run import Channel, Run
 from feedproof.core.findings import Finding, note, warning
 from feedproof.evidence.air import full_load_fuel, power_factors
+from feedproof.evidence.aliasing import nominal_engine_speed, warn_of_aliasing
 from feedproof.evidence.assemble import Assembled, Trace, depression_trace
-from feedproof.evidence.bins import LEAST_SAMPLES, BinMeans, bin_means
+from feedproof.evidence.binner import Binner
+from feedproof.evidence.bins import LEAST_SAMPLES, BinMeans
 from feedproof.evidence.caught import return_at_15c, return_loss
 from feedproof.evidence.corrections import (
     Correction,
@@ -24,19 +26,14 @@ from feedproof.evidence.corrections import (
     sensor_head,
     sensor_zero,
 )
-from feedproof.evidence.filters import sample_period
 from feedproof.evidence.lag import SessionLag
 from feedproof.evidence.reduced import ReducedRun, Step
 from feedproof.evidence.shortfall import RailShortfall, rail_shortfall
 from feedproof.physics.fuel import linear_density
-from feedproof.physics.kinematics import engine_speed
 from feedproof.physics.power_correction import PowerStandard
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
-
-# Below this many samples per pump revolution a pulsation may appear as a slow wave.
-SAMPLES_PER_PULSATION = 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,35 +80,6 @@ class RunCurves:
     findings: tuple[Finding, ...] = field(default_factory=tuple)
 
 
-class _Binner:
-    """Road speed of a run, by which any of its channels is put into bins."""
-
-    def __init__(self, assembled: Assembled, edges: FloatArray, least_span_s: float) -> None:
-        speed = assembled.traces[Channel.ROAD_SPEED]
-        # Outside the pull nothing was checked; any number will do there.
-        bad = speed.checked.stuck | (speed.checked.dropout & ~speed.checked.usable)
-        good = np.isfinite(speed.checked.values) & ~bad
-        self.time_s, self.speed = speed.time_s[good], speed.checked.values[good]
-        self.window = assembled.window
-        self.edges = edges
-        self.least_span_s = least_span_s
-
-    def speeds(self, time_s: FloatArray) -> FloatArray:
-        """Give the road speed at times; NaN outside the pull."""
-        inside = (time_s >= self.window.start_s) & (time_s <= self.window.end_s)
-        return np.where(inside, np.interp(time_s, self.time_s, self.speed), np.nan)
-
-    def means(self, time_s: FloatArray, values: FloatArray, usable: BoolArray) -> BinMeans:
-        """Average samples in bins."""
-        return bin_means(time_s, self.speeds(time_s), values, usable, self.edges, self.least_span_s)
-
-    def in_band(self, time_s: FloatArray) -> BoolArray:
-        """Mark times inside the pull and the comparison band."""
-        speed = self.speeds(time_s)
-        held: BoolArray = (speed >= self.edges[0]) & (speed <= self.edges[-1])
-        return held
-
-
 def run_curves(
     assembled: Assembled,
     lag: SessionLag,
@@ -144,9 +112,9 @@ def run_curves(
     place = f"run {run.number}"
     findings, steps = list(assembled.findings), list(assembled.steps)
     centres = 0.5 * (edges_m_per_s[1:] + edges_m_per_s[:-1])
-    nominal = _nominal_engine_speed(case, centres)
+    nominal = nominal_engine_speed(case, centres)
     pump_rev_per_s = float(nominal[0]) * case.vehicle.pump.speed_ratio
-    binner = _Binner(assembled, edges_m_per_s, 1.0 / pump_rev_per_s)
+    binner = Binner(assembled, edges_m_per_s, 1.0 / pump_rev_per_s)
     temperature = _band_mean(assembled, binner, Channel.FUEL_TEMPERATURE)
     engine = _channel(assembled, binner, Channel.ENGINE_SPEED, place, findings)
     curves = RunCurves(
@@ -168,31 +136,14 @@ def run_curves(
         curves = _with_depression(
             curves, trace, shift, binner, case, zero_limit_pa, steps, findings
         )
-        _warn_of_aliasing(trace, pump_rev_per_s, place, findings)
+        warn_of_aliasing(trace, pump_rev_per_s, place, findings)
     curves = _with_rail(curves, assembled, binner, case, place, findings)
     return replace(curves, steps=tuple(steps), findings=tuple(findings))
 
 
-def _nominal_engine_speed(case: Case, speed_m_per_s: FloatArray) -> FloatArray:
-    """Give the engine speed that the gearing makes of a road speed."""
-    gearing = case.vehicle.gearing
-    return np.array(
-        [
-            engine_speed(
-                float(speed),
-                gearing.rolling_radius_m,
-                gearing.tyre_slip_fraction,
-                gearing.gear_ratio,
-                gearing.final_drive_ratio,
-            )
-            for speed in speed_m_per_s
-        ]
-    )
-
-
 def _channel(
     assembled: Assembled,
-    binner: _Binner,
+    binner: Binner,
     channel: Channel,
     place: str,
     findings: list[Finding],
@@ -217,7 +168,7 @@ def _tell_thin_bins(means: BinMeans, place: str, findings: list[Finding]) -> Non
         findings.append(warning(place, f"{text} of those in the bin, over one pulsation."))
 
 
-def _band_mean(assembled: Assembled, binner: _Binner, channel: Channel) -> float | None:
+def _band_mean(assembled: Assembled, binner: Binner, channel: Channel) -> float | None:
     """Average a slow channel over the comparison band."""
     trace = assembled.traces.get(channel)
     if trace is None or not trace.checked.measured:
@@ -230,7 +181,7 @@ def _with_depression(
     curves: RunCurves,
     trace: Trace,
     lag_s: float,
-    binner: _Binner,
+    binner: Binner,
     case: Case,
     zero_limit_pa: float,
     steps: list[Step],
@@ -280,21 +231,10 @@ def _fuel(case: Case, run: Run) -> Fuel | None:
     return case.fuels.get(run.fuel)
 
 
-def _warn_of_aliasing(
-    trace: Trace, pump_rev_per_s: float, place: str, findings: list[Finding]
-) -> None:
-    """Note a sampling rate that needs a filter in the instrument."""
-    rate = 1.0 / sample_period(trace.time_s[np.isfinite(trace.raw)])
-    if rate < SAMPLES_PER_PULSATION * pump_rev_per_s:
-        text = f"sampled at {rate:.0f} Hz while the pump turns {pump_rev_per_s:.0f} times a second"
-        text += " or more: without a low-pass filter in the instrument the mean may be wrong by"
-        findings.append(note(f"{place}, depression", f"{text} as much as the pulsation."))
-
-
 def _with_rail(
     curves: RunCurves,
     assembled: Assembled,
-    binner: _Binner,
+    binner: Binner,
     case: Case,
     place: str,
     findings: list[Finding],

@@ -214,9 +214,7 @@ def notes_on_runs(trial: Trial, runs: tuple[ReducedRun, ...]) -> tuple[str, ...]
     used = {run.number for run in runs}
     sessions = {run.session for run in runs}
     unusable = [
-        run.number
-        for run in trial.counted()
-        if run.number not in used and run.session in sessions
+        run.number for run in trial.counted() if run.number not in used and run.session in sessions
     ]
     if unusable:
         numbers = ", ".join(map(str, sorted(unusable)))

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from pydantic import BaseModel
@@ -76,7 +77,7 @@ def case_of(document: doc.CaseDocument, margins: Margins, excluded: Mapping[int,
         },
         runs=tuple(sorted(runs, key=lambda run: (run.started, run.number))),
         friction_rule=document.friction_rule,
-        values=dict(_values(document)),
+        values=dict(_values(document, capacity)),
     )
 
 
@@ -235,7 +236,9 @@ def _fuel(name: str, section: doc.FuelSection) -> Fuel:
     """Make a fuel."""
     cool = section.viscosity_20c or section.viscosity_cool
     warm = section.viscosity_40c or section.viscosity_warm
-    assert cool is not None and warm is not None  # the cross checks made sure
+    # The cross checks made sure.
+    assert cool is not None
+    assert warm is not None
     t_cool, t_warm = section.temperature_cool, section.temperature_warm
     return Fuel(
         name=name,
@@ -295,24 +298,36 @@ def _repeatabilities(section: doc.RepeatabilitySection) -> dict[Measure, Repeata
     return found
 
 
-def _values(section: object, path: str = "") -> Iterator[tuple[str, SourcedValue]]:
+def _values(
+    section: object, capacity_m3: float, path: str = ""
+) -> Iterator[tuple[str, SourcedValue]]:
     """Go through every quantity of the document that was written, by its path."""
     match section:
         case SourcedValue():
             yield path, section
         case LevelValue():
-            yield path, section.sourced
+            yield path, _share(section, capacity_m3)
         case BaseModel():
             for name, field in type(section).model_fields.items():
                 # Defaults were not written: they stand in the schema, not in the case.
                 if name in section.model_fields_set:
                     key = field.alias or name
                     below = f"{path}.{key}" if path else key
-                    yield from _values(getattr(section, name), below)
+                    yield from _values(getattr(section, name), capacity_m3, below)
         case Mapping():
             for name, entry in section.items():
-                yield from _values(entry, f"{path}.{name}")
+                yield from _values(entry, capacity_m3, f"{path}.{name}")
         case list():
             for position, entry in enumerate(section):
                 known = getattr(entry, "id", None) or getattr(entry, "number", None)
-                yield from _values(entry, f"{path}[{position if known is None else known}]")
+                below = f"{path}[{position if known is None else known}]"
+                yield from _values(entry, capacity_m3, below)
+
+
+def _share(level: LevelValue, capacity_m3: float) -> SourcedValue:
+    """Give a level as a share of the tank, however it was written."""
+    if not level.is_volume:
+        return level.sourced
+    value = level.sourced
+    low, high = (None if end is None else end / capacity_m3 for end in (value.low, value.high))
+    return replace(value, value=value.value / capacity_m3, low=low, high=high)

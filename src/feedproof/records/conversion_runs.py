@@ -53,8 +53,10 @@ def instrument_of(name: str, section: InstrumentSection) -> Instrument:
 def _channel(channel: Channel, section: ChannelSection) -> ChannelMap:
     """Make one channel's map; its ends are of the channel's kind."""
     kind = kind_of(channel)
+    # A step of a temperature is a difference: 0.1 degC is not 273.25 K.
+    step = "temperature_difference" if kind == "temperature" else kind
     ends = {
-        key: None if found is None else read_number(found, kind)
+        key: None if found is None else read_number(found, step if key == "resolution" else kind)
         for key, found in (
             ("ceiling", section.ceiling),
             ("floor", section.floor),
@@ -110,9 +112,7 @@ def run_of(section: RunSection, capacity_m3: float, excluded: str) -> Run:
         zero_after_pa=_value(section.zero.after),
         elements=section.elements,
         captured_mass_kg={name: mass.value for name, mass in section.loading.items()},
-        caught_return=None
-        if section.caught_return is None
-        else _caught(section.caught_return),
+        caught_return=None if section.caught_return is None else _caught(section.caught_return),
         excluded=excluded,
         note=section.note,
     )

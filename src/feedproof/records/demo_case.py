@@ -44,7 +44,9 @@ def assemble_case(
     """
     description = head.split(_RUNS_BEGIN, maxsplit=1)[0].rstrip() + "\n"
     folder = CaseFolder.create(target, description)
-    folder.declare_margins(who="workshop (invented)", source="agreed before the test", when=declared)
+    folder.declare_margins(
+        who="workshop (invented)", source="agreed before the test", when=declared
+    )
     tables = tomlkit.parse(runs)
     added = []
     for run in tables["run"]:
@@ -52,7 +54,7 @@ def assemble_case(
             source = logs / log["file"]
             if not source.is_file():
                 raise MissingError.at(str(source.name), "the generator did not write it.")
-            log["sha256"] = folder.add_raw(source, str(log["instrument"])).sha256
+            log["sha256"] = folder.raw_logs.add(source, str(log["instrument"])).sha256
         added.append((run["number"], run["started"], [log["sha256"] for log in run["logs"]]))
     text = f"{description}\n{tomlkit.dumps(tables)}"
     (target / CASE).write_text(text, encoding="utf-8", newline="\n")

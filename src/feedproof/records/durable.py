@@ -10,7 +10,6 @@ from pathlib import Path
 from feedproof.core.errors import WriteError
 
 PATIENCE_S = 10.0
-STALE_S = 120.0
 
 
 def write_whole(path: Path, content: bytes) -> None:
@@ -37,9 +36,8 @@ def write_whole(path: Path, content: bytes) -> None:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, path)
-        sync_folder(path.parent)
+        temporary.chmod(0o644)
+        temporary.replace(path)
     except OSError as fault:
         if temporary is not None:
             with contextlib.suppress(OSError):
@@ -49,6 +47,9 @@ def write_whole(path: Path, content: bytes) -> None:
             f"could not be written: {fault.strerror or fault}.",
             "Free some space or mend the permissions; what was there is as it was.",
         ) from fault
+    # The new file is in place; a folder that cannot be synced may lose it in a power cut only.
+    with contextlib.suppress(OSError):
+        sync_folder(path.parent)
 
 
 def sync_folder(folder: Path) -> None:
@@ -77,7 +78,8 @@ def locked(path: Path) -> Iterator[None]:
     Parameters
     ----------
     path : Path
-        The file; its lock is a file beside it.
+        The file; a hidden file beside it carries the lock, which the system takes back from a
+        process that dies.
 
     Yields
     ------
@@ -87,38 +89,38 @@ def locked(path: Path) -> Iterator[None]:
     Raises
     ------
     WriteError
-        Another process holds it for too long.
+        Another process holds it for too long, or the folder cannot be written.
     """
-    lock = path.with_name(f".{path.name}.lock")
-    deadline = time.monotonic() + PATIENCE_S
-    while True:
-        try:
-            os.close(os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
-            break
-        except FileExistsError:
-            if _is_stale(lock):
-                lock.unlink(missing_ok=True)
-                continue
+    try:
+        handle = os.open(path.with_name(f".{path.name}.lock"), os.O_CREAT | os.O_RDWR, 0o644)
+    except OSError as fault:
+        raise WriteError.at(
+            path.name, f"could not be locked: {fault.strerror}.", "Mend the permissions."
+        ) from fault
+    try:
+        deadline = time.monotonic() + PATIENCE_S
+        while not _taken(handle):
             if time.monotonic() > deadline:
                 raise WriteError.at(
-                    path.name,
-                    "is being written by another process.",
-                    f"Wait for it, or remove {lock.name} when no feedproof is running.",
-                ) from None
+                    path.name, "is being written by another process.", "Wait for it and try again."
+                )
             time.sleep(0.02)
-        except OSError as fault:
-            raise WriteError.at(
-                path.name, f"could not be locked: {fault.strerror}.", "Mend the permissions."
-            ) from fault
-    try:
         yield
     finally:
-        lock.unlink(missing_ok=True)
+        os.close(handle)
 
 
-def _is_stale(lock: Path) -> bool:
-    """Say whether a lock was left behind by a process that died."""
+def _taken(handle: int) -> bool:
+    """Take the lock if it is free."""
     try:
-        return time.time() - lock.stat().st_mtime > STALE_S
+        if os.name == "nt":
+            import msvcrt
+
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
+        else:
+            import fcntl
+
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except OSError:
         return False
+    return True

@@ -10,22 +10,21 @@ Nothing is written before everything was checked, and what is written is whole o
 """
 
 import hashlib
-import re
 import shutil
+import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-import tomlkit
-
 from feedproof.case.case import Case
 from feedproof.case.run import LogFile, Run
-from feedproof.core.errors import InputError, MissingError, WriteError
+from feedproof.core.errors import FeedproofError, InputError, MissingError, WriteError
 from feedproof.core.findings import Finding, error, has_errors
-from feedproof.records.durable import locked, sync_folder, write_whole
+from feedproof.records.durable import locked, write_whole
 from feedproof.records.journal import Entry, Journal
+from feedproof.records.raw import RawLogs, hash_of_file
 from feedproof.records.reading import (
     MARGINS_DECLARED,
     RUN_EXCLUDED,
@@ -38,7 +37,6 @@ from feedproof.records.results import Results
 from feedproof.records.writing import with_run
 
 CASE, RAW, RESULTS, JOURNAL = "case.toml", "raw", "results", "journal.jsonl"
-_SAFE_NAME = re.compile(r"^[^/\\:*?\"<>|\x00-\x1f]{1,120}$")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +73,7 @@ class CaseFolder:
         self.path = path
         self.journal = Journal(path / JOURNAL)
         self.results = Results(path / RESULTS)
+        self.raw_logs = RawLogs(path / RAW)
 
     @classmethod
     def open(cls, path: Path) -> "CaseFolder":
@@ -183,20 +182,10 @@ class CaseFolder:
         for run in case.runs:
             for position, log in enumerate(run.logs):
                 place = f"{CASE}: run[{run.number}].logs[{position}]"
-                fault = self._raw_fault(log)
+                fault = self.raw_logs.fault(log)
                 if fault:
                     findings.append(error(place, fault, "Put the original file back."))
         return findings
-
-    def _raw_fault(self, log: LogFile) -> str:
-        """Say what is wrong with one raw log, or nothing."""
-        path = self.raw(log)
-        if not path.is_file():
-            return f"{log.name} is not in {RAW}/{log.sha256[:12]}...."
-        found = hashlib.sha256(path.read_bytes()).hexdigest()
-        if found != log.sha256:
-            return f"{log.name} was changed: its hash is {found[:12]}..., not {log.sha256[:12]}...."
-        return ""
 
     def raw(self, log: LogFile) -> Path:
         """
@@ -211,56 +200,8 @@ class CaseFolder:
         -------
         Path
             Inside the folder.
-
-        Raises
-        ------
-        InputError
-            A name that would leave the folder.
         """
-        if not _SAFE_NAME.match(log.name) or log.name.startswith("."):
-            raise InputError.at(
-                f"log {log.name!r}", "is not a plain file name.", "Rename the file."
-            )
-        return self.path / RAW / log.sha256 / log.name
-
-    def add_raw(self, source: Path, instrument: str) -> LogFile:
-        """
-        Keep a log as it came, under its hash.
-
-        Parameters
-        ----------
-        source : Path
-            The file.
-        instrument : str
-            Id of the instrument that wrote it.
-
-        Returns
-        -------
-        LogFile
-            To be named by a run.
-
-        Raises
-        ------
-        MissingError, InputError, WriteError
-            No such file; a name that cannot be kept; no space.
-        """
-        if not source.is_file():
-            raise MissingError.at(str(source), "there is no such file.", "Check the path.")
-        content = source.read_bytes()
-        log = LogFile(
-            name=source.name, sha256=hashlib.sha256(content).hexdigest(), instrument=instrument
-        )
-        target = self.raw(log)
-        if not target.exists():
-            try:
-                target.parent.mkdir(parents=True, exist_ok=True)
-            except OSError as fault:
-                raise WriteError.at(
-                    str(target.name), f"could not be kept: {fault.strerror}.", "Free some space."
-                ) from fault
-            write_whole(target, content)
-            sync_folder(target.parent.parent)
-        return log
+        return self.raw_logs.path_of(log)
 
     def add_run(
         self,
@@ -269,6 +210,7 @@ class CaseFolder:
         *,
         who: str = "operator",
         when: datetime | None = None,
+        revision: str = "",
     ) -> Run:
         """
         Add a run: its logs to raw, its table to the document, a line to the journal.
@@ -283,6 +225,8 @@ class CaseFolder:
             Who adds it.
         when : datetime, optional
             For the journal; now when left out.
+        revision : str
+            Hash of the document that the caller read; empty to take it as it stands.
 
         Returns
         -------
@@ -300,40 +244,53 @@ class CaseFolder:
         """
         with locked(self.path / CASE):
             before = self._document_bytes()
+            if revision and hashlib.sha256(before).hexdigest() != revision:
+                raise WriteError.at(
+                    CASE, "was changed by somebody else meanwhile.", "Check it and try again."
+                )
+            _, journal_findings = self.journal.read()
+            if has_errors(journal_findings):
+                raise InputError([f for f in journal_findings if f.level == "error"])
             entries = [
                 {
                     "file": source.name,
-                    "sha256": _hash_of_file(source),
+                    "sha256": hash_of_file(source),
                     "instrument": instrument,
                 }
                 for instrument, source in logs.items()
             ]
-            run = {**table, "logs": entries}
-            text = with_run(before.decode("utf-8-sig"), run)
-            found = self._checked(text, int(table["number"]))
+            text = with_run(before.decode("utf-8-sig"), {**table, "logs": entries})
+            found = self._checked(text, table.get("number"))
             for instrument, source in logs.items():
-                self.add_raw(source, instrument)
-            if self._document_bytes() != before:
-                raise WriteError.at(
-                    CASE, "was changed by somebody else meanwhile.", "Check it and try again."
-                )
+                self.raw_logs.add(source, instrument)
             write_whole(self.path / CASE, text.encode())
-        self.journal.append(
-            "run added",
-            {"run": found.number, "logs": {log.name: log.sha256 for log in found.logs}},
-            who=who,
-            when=when,
-        )
+            try:
+                self.journal.append(
+                    "run added",
+                    {"run": found.number, "logs": {log.name: log.sha256 for log in found.logs}},
+                    who=who,
+                    when=when,
+                )
+            except FeedproofError:
+                # A run without its line in the journal would look smuggled in.
+                write_whole(self.path / CASE, before)
+                raise
         return found
 
     def _document_bytes(self) -> bytes:
         """Read the document as it stands."""
         return (self.path / CASE).read_bytes()
 
-    def _checked(self, text: str, number: int) -> Run:
+    def _checked(self, text: str, number: object) -> Run:
         """Check a document that is about to be written, and give the run that is new in it."""
         journal, _ = self.journal.read()
-        reading = read_document(tomlkit.parse(text).unwrap(), text, CASE, journal)
+        try:
+            document = tomllib.loads(text.replace("\r\n", "\n"))
+        except tomllib.TOMLDecodeError as fault:
+            raise InputError.at(
+                CASE, f"cannot take the run: {fault}.", "Write runs as [[run]] tables."
+            ) from fault
+        reading = read_document(document, text, CASE, journal)
         if reading.case is None:
             raise InputError([f for f in reading.findings if f.level == "error"])
         return next(run for run in reading.case.runs if run.number == number)
@@ -354,9 +311,15 @@ class CaseFolder:
         Entry
             The line.
         """
-        document = tomlkit.parse(self._document_bytes().decode("utf-8-sig")).unwrap()
-        section = document.get("margins", {})
-        data = {"digest": margins_digest(section), "margins": dict(section)}
+        margins = self.load().case.margins
+        data = {
+            "digest": margins_digest(margins),
+            "wheel_power_fraction": margins.wheel_power_fraction,
+            "caught_return_fraction": margins.caught_return_fraction,
+            "return_do_not_release_fraction": margins.return_do_not_release_fraction,
+            "rail_deviation_pa": margins.rail_deviation_pa,
+            "rail_deviation_s": margins.rail_deviation_s,
+        }
         return self.journal.append(MARGINS_DECLARED, data, who=who, why=source, when=when)
 
     def exclude_run(
@@ -422,9 +385,7 @@ class CaseFolder:
             )
         try:
             # The packaged case may be read-only; its copy must not be.
-            shutil.copytree(
-                self.path, target, copy_function=shutil.copyfile, dirs_exist_ok=True
-            )
+            shutil.copytree(self.path, target, copy_function=shutil.copyfile, dirs_exist_ok=True)
             for folder in (target, target / RESULTS):
                 folder.mkdir(exist_ok=True)
         except OSError as fault:
@@ -432,10 +393,3 @@ class CaseFolder:
                 str(target), f"cannot be written: {fault}.", "Name another folder."
             ) from fault
         return CaseFolder(target)
-
-
-def _hash_of_file(source: Path) -> str:
-    """Hash a file that is about to be added."""
-    if not source.is_file():
-        raise MissingError.at(str(source), "there is no such file.", "Check the path.")
-    return hashlib.sha256(source.read_bytes()).hexdigest()

@@ -12,6 +12,7 @@ import os
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -60,6 +61,28 @@ def _hash_of(body: Mapping[str, Any]) -> str:
     return hashlib.sha256(canonical.encode()).hexdigest()
 
 
+def _in_utc(when: datetime | None) -> datetime:
+    """Give a moment in UTC; one without offset could be any."""
+    if when is None:
+        return datetime.now(UTC)
+    if when.tzinfo is None:
+        raise InputError.at("journal", f"{when} has no offset from UTC.", "Give it one.")
+    return when.astimezone(UTC)
+
+
+def _as_read(body: dict[str, Any]) -> dict[str, Any]:
+    """Give a line as it will be read back, so that its hash is that of what is on the disk."""
+    try:
+        text = json.dumps(body, allow_nan=False)
+        text.encode()
+        found: dict[str, Any] = json.loads(text)
+    except (TypeError, ValueError) as fault:
+        raise InputError.at(
+            "journal", f"the line cannot be written: {fault}.", "Give plain values."
+        ) from fault
+    return found
+
+
 class Journal:
     """
     The journal file of one case.
@@ -101,6 +124,15 @@ class Journal:
                     )
                 )
                 return tuple(entries), tuple(findings)
+        findings += [
+            warning(
+                f"{self.path.name} line {later.seq}",
+                f"is dated {later.when:%Y-%m-%d %H:%M}, before the line above it.",
+                "Dates are the writer's own: ask who wrote it.",
+            )
+            for earlier, later in pairwise(entries)
+            if later.when < earlier.when
+        ]
         if tail:
             findings.append(
                 warning(
@@ -177,7 +209,7 @@ class Journal:
             if broken:
                 raise InputError(broken)
             self._cut_torn_tail()
-            moment = (when or datetime.now(UTC)).astimezone(UTC)
+            moment = _in_utc(when)
             body: dict[str, Any] = {
                 "seq": len(entries) + 1,
                 "when": moment.isoformat(timespec="seconds"),
@@ -187,7 +219,8 @@ class Journal:
                 "data": dict(data),
                 "previous": entries[-1].hash if entries else FIRST,
             }
-            line = json.dumps({**body, "hash": _hash_of(body)}, ensure_ascii=False, allow_nan=False)
+            body = _as_read(body)
+            line = json.dumps({**body, "hash": _hash_of(body)}, ensure_ascii=False)
             self._write(line)
             return Entry(**{**body, "when": moment, "hash": _hash_of(body)})
 

@@ -11,6 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from feedproof.case.case import Case
+from feedproof.case.margin import Margins
 from feedproof.core.findings import Finding, error, has_errors, warning
 from feedproof.records.conversion import case_of, margins_of
 from feedproof.records.crosscheck import cross_findings
@@ -44,21 +45,28 @@ class Reading:
     sha256: str
 
 
-def margins_digest(section: Mapping[str, Any]) -> str:
+def margins_digest(margins: Margins) -> str:
     """
-    Hash what the margins say, so that a declaration belongs to exactly these.
+    Hash what the margins say, so that a declaration belongs to exactly these figures.
 
     Parameters
     ----------
-    section : mapping
-        The table ``margins`` as read from TOML.
+    margins : Margins
+        Their date and source play no part, nor does the way a figure is written.
 
     Returns
     -------
     str
         Sixteen hexadecimal digits.
     """
-    text = "\n".join(f"{key}={section[key]!r}" for key in sorted(section))
+    figures = (
+        margins.wheel_power_fraction,
+        margins.caught_return_fraction,
+        margins.return_do_not_release_fraction,
+        margins.rail_deviation_pa,
+        margins.rail_deviation_s,
+    )
+    text = " ".join(f"{figure:.12g}" for figure in figures)
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
@@ -132,7 +140,8 @@ def read_document(
     findings = list(dict.fromkeys(findings))
     if model is None or has_errors(findings):
         return Reading(case=None, findings=tuple(findings), sha256="")
-    declared = _declared(document, journal)
+    agreed = margins_of(model.margins)
+    declared = _declared(agreed, journal)
     if declared is None:
         findings.append(
             warning(
@@ -141,7 +150,7 @@ def read_document(
                 "Declare them before the first run with a kit: feedproof declare CASE.",
             )
         )
-    margins = replace(margins_of(model.margins), declared=declared)
+    margins = replace(agreed, declared=declared)
     case = case_of(model, margins, _excluded(journal))
     return Reading(case=case, findings=tuple(findings), sha256="")
 
@@ -179,12 +188,9 @@ def _foreign(document: Mapping[str, Any], places: Places) -> Finding | None:
     return None
 
 
-def _declared(document: Mapping[str, Any], journal: Sequence[Entry]) -> datetime | None:
+def _declared(margins: Margins, journal: Sequence[Entry]) -> datetime | None:
     """Give the date of the first line that declares exactly these margins since the last change."""
-    section = document.get("margins")
-    if not isinstance(section, Mapping):
-        return None
-    digest = margins_digest(section)
+    digest = margins_digest(margins)
     declared = None
     for entry in journal:
         if entry.what != MARGINS_DECLARED:

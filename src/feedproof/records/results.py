@@ -58,7 +58,7 @@ class Results:
                 ensure_ascii=False,
                 allow_nan=False,
             )
-        except ValueError as fault:
+        except (TypeError, ValueError) as fault:
             raise InputError.at(f"result {kind}", f"cannot be kept: {fault}.") from fault
         identity = hashlib.sha256(text.encode()).hexdigest()[:_FIRST_DIGITS]
         target = self.path / f"{identity}.json"

@@ -30,18 +30,25 @@ def with_run(text: str, run: Mapping[str, Any]) -> str:
     InputError
         The document is no TOML.
     """
+    ends = "\r\n" if "\r\n" in text else "\n"
     try:
         tomlkit.parse(text)
     except TOMLKitError as fault:
-        raise InputError.at("case.toml", f"cannot be read as TOML: {fault}.", "Mend it first.") from fault
+        raise InputError.at(
+            "case.toml", f"cannot be read as TOML: {fault}.", "Mend it first."
+        ) from fault
     addition = tomlkit.document()
     runs = tomlkit.aot()
     table = tomlkit.table()
-    for key, value in run.items():
-        table.add(key, _as_toml(value))
+    try:
+        for key, value in run.items():
+            table.add(key, _as_toml(value))
+    except (TypeError, ValueError) as fault:
+        raise InputError.at("run", f"cannot be written: {fault}.", "Give plain values.") from fault
     runs.append(table)
     addition.add("run", runs)
-    return f"{text.rstrip()}\n\n{tomlkit.dumps(addition)}"
+    whole = f"{text.rstrip()}\n\n{tomlkit.dumps(addition)}"
+    return whole.replace("\r\n", "\n").replace("\n", ends)
 
 
 def _as_toml(value: Any) -> Any:

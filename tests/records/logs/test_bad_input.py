@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+
 from feedproof.case.run import Channel, ChannelMap, Instrument
 from feedproof.core.errors import InputError, MissingError
 from feedproof.core.findings import Finding
@@ -146,8 +147,10 @@ def test_a_point_in_a_file_of_decimal_commas_is_never_a_decimal(tmp_path: Path) 
     values = ["2,5"] * 200
     values[100] = "1.5"
     path = written(tmp_path, values)
-    path.write_text("t;x\n" + "".join(f"{i / 25:.2f};".replace(".", ",") + f"{v}\n"
-                                       for i, v in enumerate(values)))
+    path.write_text(
+        "t;x\n"
+        + "".join(f"{i / 25:.2f};".replace(".", ",") + f"{v}\n" for i, v in enumerate(values))
+    )
     reading = read_log(path, simple("kPa", Channel.INLET_DEPRESSION, decimal=","))
     assert np.isnan(reading.log.values[Channel.INLET_DEPRESSION][100])
     assert "'1.5' at line 102" in str(told(reading, "not finite"))
@@ -365,7 +368,9 @@ def test_a_clock_that_passes_midnight_runs_backwards(tmp_path: Path) -> None:
     rows += [f"0:00:0{i // 25}.{i % 25 * 4:02d};2.5" for i in range(50)]
     path = tmp_path / "log.csv"
     path.write_text("t;x\n" + "\n".join(rows) + "\n")
-    with pytest.raises(InputError, match="line 152: the time runs backwards, from 86399.96 s to 0"):
+    with pytest.raises(
+        InputError, match=r"line 152: the time runs backwards, from 86399\.96 s to 0"
+    ):
         read_log(path, simple("kPa", Channel.INLET_DEPRESSION))
 
 
@@ -447,9 +452,7 @@ def test_gauge_pressure_becomes_depression(tmp_path: Path) -> None:
 
 
 def test_absolute_pressure_is_left_to_who_knows_the_ambient(tmp_path: Path) -> None:
-    reading = read_log(
-        written(tmp_path, ["80.5"] * 200), simple("kPa", Channel.INLET_PRESSURE_ABS)
-    )
+    reading = read_log(written(tmp_path, ["80.5"] * 200), simple("kPa", Channel.INLET_PRESSURE_ABS))
     assert (reading.log.values[Channel.INLET_PRESSURE_ABS] == 80500.0).all()
     assert told(reading, "stays absolute").level == "note"
 

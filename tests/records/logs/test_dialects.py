@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+
 from feedproof.core.units import to_si
 from feedproof.records.logs.reading import LogReading, read_log
 
@@ -111,6 +112,12 @@ def test_the_conclusions_are_told_in_words(tmp_path: Path) -> None:
     path = tmp_path / "log.csv"
     write(path, Form(delimiter=";", decimal=",", encoding="cp1252", preamble="words"))
     words = " / ".join(read_log(path, instrument()).dialect.notes)
-    for part in ("cp1252", "semicolon", "decimal comma", "header: line 5", "unit row: line 6",
-                 "data from line 7"):
+    for part in (
+        "cp1252",
+        "semicolon",
+        "decimal comma",
+        "header: line 5",
+        "unit row: line 6",
+        "data from line 7",
+    ):
         assert part in words

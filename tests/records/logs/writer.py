@@ -73,7 +73,9 @@ def times(form: Form) -> tuple[list[str], list[float]]:
         else:
             # Over midnight, so that the date counts.
             moment = datetime(2026, 9, 14, 23, 59, 57) + timedelta(milliseconds=i * step_ms)
-            texts.append(moment.strftime("%Y-%m-%dT%H:%M:%S.") + f"{moment.microsecond // 1000:03d}")
+            texts.append(
+                moment.strftime("%Y-%m-%dT%H:%M:%S.") + f"{moment.microsecond // 1000:03d}"
+            )
             since = 86397 * 1000 + i * step_ms
             seconds.append(float(f"{since // 1000}.{since % 1000:03d}"))
     return texts, seconds

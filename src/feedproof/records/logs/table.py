@@ -14,6 +14,8 @@ WHITESPACE = " "
 DELIMITERS = (";", "\t", "|", ",", WHITESPACE)
 _NAMES = {";": "semicolon", "\t": "tab", "|": "bar", ",": "comma", WHITESPACE: "blanks"}
 _WINDOWS = (150, 2000, 20000)
+# No preamble is longer; a file of millions of empty lines must be refused soon.
+_LONGEST_PREAMBLE = 50_000
 _ENOUGH = 40
 _NEUTRAL = frozenset({"", "-", "1", "hh:mm:ss", "h:mm:ss", "hh:mm:ss.fff", "h:mm:ss.fff"})
 
@@ -166,7 +168,7 @@ def find_table(lines: list[str], hint: str = "") -> Table:
     delimiters = (hint,) if hint else DELIMITERS
     best: list[Row] = []
     chosen, rows = "", list[Row]()
-    for window in (*_WINDOWS, len(lines)):
+    for window in (*_WINDOWS, min(len(lines), _LONGEST_PREAMBLE)):
         score = (0, 0)
         for delimiter in delimiters:
             divided = [_row(i, line, delimiter) for i, line in enumerate(lines[:window])]

@@ -1,0 +1,135 @@
+"""Raw logs as they came, each under the hash of its bytes."""
+
+import hashlib
+from pathlib import Path
+
+from feedproof.case.run import LogFile
+from feedproof.core.errors import InputError, MissingError, WriteError
+from feedproof.records.durable import sync_folder, write_whole
+from feedproof.records.names import name_fault
+
+
+class RawLogs:
+    """
+    The raw logs of one case.
+
+    Parameters
+    ----------
+    path : Path
+        Folder that holds ``<sha256>/<name>``.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def fault(self, log: LogFile) -> str:
+        """
+        Say what is wrong with one raw log.
+
+        Parameters
+        ----------
+        log : LogFile
+            As a run names it.
+
+        Returns
+        -------
+        str
+            Empty when it is as it came.
+        """
+        path = self.path_of(log)
+        if not path.is_file():
+            return f"{log.name} is not in raw/{log.sha256[:12]}...."
+        found = hashlib.sha256(path.read_bytes()).hexdigest()
+        if found != log.sha256:
+            return f"{log.name} was changed: its hash is {found[:12]}..., not {log.sha256[:12]}...."
+        return ""
+
+    def path_of(self, log: LogFile) -> Path:
+        """
+        Give the path of a raw log.
+
+        Parameters
+        ----------
+        log : LogFile
+            As a run names it.
+
+        Returns
+        -------
+        Path
+            Inside the folder.
+
+        Raises
+        ------
+        InputError
+            A name that would leave the folder.
+        """
+        fault = name_fault(log.name)
+        if fault:
+            raise InputError.at(f"log {log.name!r}", f"{fault}.", "Rename the file.")
+        path = self.path / log.sha256 / log.name
+        if not path.resolve().is_relative_to(self.path.resolve()):
+            raise InputError.at(f"log {log.name!r}", "leads out of the folder.", "Copy it in.")
+        return path
+
+    def add(self, source: Path, instrument: str) -> LogFile:
+        """
+        Keep a log as it came, under its hash.
+
+        Parameters
+        ----------
+        source : Path
+            The file.
+        instrument : str
+            Id of the instrument that wrote it.
+
+        Returns
+        -------
+        LogFile
+            To be named by a run.
+
+        Raises
+        ------
+        MissingError, InputError, WriteError
+            No such file; a name that cannot be kept; no space.
+        """
+        if not source.is_file():
+            raise MissingError.at(str(source), "there is no such file.", "Check the path.")
+        content = source.read_bytes()
+        log = LogFile(
+            name=source.name, sha256=hashlib.sha256(content).hexdigest(), instrument=instrument
+        )
+        target = self.path_of(log)
+        if not target.exists():
+            try:
+                target.parent.mkdir(parents=True, exist_ok=True)
+            except OSError as fault:
+                raise WriteError.at(
+                    str(target.name), f"could not be kept: {fault.strerror}.", "Free some space."
+                ) from fault
+            write_whole(target, content)
+            sync_folder(target.parent.parent)
+        return log
+
+
+def hash_of_file(source: Path) -> str:
+    """
+    Hash a file that is about to be added.
+
+    Parameters
+    ----------
+    source : Path
+        The file.
+
+    Returns
+    -------
+    str
+        SHA-256 of its bytes.
+
+    Raises
+    ------
+    MissingError
+        There is no such file.
+    """
+    if not source.is_file():
+        raise MissingError.at(str(source), "there is no such file.", "Check the path.")
+    return hashlib.sha256(source.read_bytes()).hexdigest()
