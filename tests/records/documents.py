@@ -70,9 +70,9 @@ def case_folder(folder: Path, text: str = VEHICLE) -> CaseFolder:
 
 
 def contents_of(folder: Path) -> dict[str, bytes]:
-    """Give every file of a folder with its bytes."""
+    """Give every file of a folder with its bytes; hidden ones hold locks only."""
     return {
         path.relative_to(folder).as_posix(): path.read_bytes()
         for path in sorted(folder.rglob("*"))
-        if path.is_file()
+        if path.is_file() and not path.name.startswith(".")
     }

@@ -149,13 +149,13 @@ def test_a_document_that_somebody_changed_while_logs_were_copied_is_not_overwrit
     case: CaseFolder, log: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     document = case.path / "case.toml"
-    add_raw = case.add_raw
+    add = case.raw_logs.add
 
     def changing(source: Path, instrument: str) -> Any:
         document.write_text(VEHICLE + "# somebody else\n", encoding="utf-8")
-        return add_raw(source, instrument)
+        return add(source, instrument)
 
-    monkeypatch.setattr(case, "add_raw", changing)
+    monkeypatch.setattr(case.raw_logs, "add", changing)
     with pytest.raises(WriteError, match="somebody else"):
         case.add_run(run_table(), {"cell": log})
 
@@ -166,7 +166,7 @@ def test_a_document_that_somebody_changed_while_logs_were_copied_is_not_overwrit
 def test_a_raw_log_whose_name_leads_away_is_refused(name: str, case: CaseFolder) -> None:
     from feedproof.case.run import LogFile
 
-    with pytest.raises(InputError, match="plain file name"):
+    with pytest.raises(InputError, match="Rename the file"):
         case.raw(LogFile(name=name, sha256="0" * 64, instrument="cell"))
 
 

@@ -1,5 +1,7 @@
 """
-The case folder, the truth of a case::
+The case folder: the truth of a case.
+
+Laid out as::
 
     case.toml          what is meant: vehicle, kits, margins, runs
     raw/<sha256>/name  logs as they came
@@ -263,6 +265,11 @@ class CaseFolder:
             found = self._checked(text, table.get("number"))
             for instrument, source in logs.items():
                 self.raw_logs.add(source, instrument)
+            # An editor takes no lock: look once more before replacing the document.
+            if self._document_bytes() != before:
+                raise WriteError.at(
+                    CASE, "was changed by somebody else meanwhile.", "Check it and try again."
+                )
             write_whole(self.path / CASE, text.encode())
             try:
                 self.journal.append(

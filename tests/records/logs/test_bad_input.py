@@ -368,9 +368,7 @@ def test_a_clock_that_passes_midnight_runs_backwards(tmp_path: Path) -> None:
     rows += [f"0:00:0{i // 25}.{i % 25 * 4:02d};2.5" for i in range(50)]
     path = tmp_path / "log.csv"
     path.write_text("t;x\n" + "\n".join(rows) + "\n")
-    with pytest.raises(
-        InputError, match=r"line 152: the time runs backwards, from 86399\.96 s to 0"
-    ):
+    with pytest.raises(InputError, match=r"line 152: the time runs backwards, from 86399\.96"):
         read_log(path, simple("kPa", Channel.INLET_DEPRESSION))
 
 
