@@ -109,6 +109,7 @@ def build_publication(
         inputs=_inputs(case),
         fingerprints=tuple(fingerprints),
         cautions=_cautions(case),
+        catch_words=_catch_words(case),
     )
 
 
@@ -301,6 +302,19 @@ def _range_text(value: SourcedValue) -> str:
         return ""
     low, high = (100.0 * (end / value.value - 1.0) for end in (value.low, value.high))
     return f"{low:+.0f} % to {high:+.0f} %"
+
+
+def _catch_words(case: Case) -> str:
+    """Say at which steady speed the return was caught, or nothing when over the pull."""
+    speeds = {
+        run.caught_return.engine_speed_rev_per_s
+        for run in case.runs
+        if run.caught_return and run.caught_return.hold == "steady"
+    }
+    known = sorted(60.0 * speed for speed in speeds if speed is not None)
+    if not known:
+        return ""
+    return f"At a steady {' or '.join(f'{speed:.0f}' for speed in known)} rpm"
 
 
 def _cautions(case: Case) -> tuple[str, ...]:

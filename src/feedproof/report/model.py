@@ -307,6 +307,9 @@ class Publication:
         Numbers with their sources.
     fingerprints : tuple of Fingerprint
         Hashes of all inputs and ids of results.
+    catch_words : str
+        How the return was caught, to begin a sentence, such as ``At a steady 3000 rpm``; empty
+        when over the pull.
     cautions : tuple of str
         Cautions of this case, printed before the general ones.
     """
@@ -340,6 +343,7 @@ class Publication:
     inputs: tuple[InputValue, ...] = ()
     fingerprints: tuple[Fingerprint, ...] = ()
     cautions: tuple[str, ...] = ()
+    catch_words: str = ""
 
     @property
     def invented(self) -> bool:

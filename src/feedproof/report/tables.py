@@ -251,18 +251,7 @@ def findings_table(publication: Publication) -> Table:
         (f"run {out.number}", "left out", out.reason, publication.kit(out.configuration).short)
         for out in publication.exclusions
     ]
-    for run in publication.runs:
-        if run.depression_censored:
-            rows.append(
-                (
-                    f"run {run.number}",
-                    "warning",
-                    "The depression sensor was at the end of its range: its figure is a lower"
-                    " bound.",
-                    "",
-                )
-            )
-        rows += [_finding_row(f"run {run.number}", finding) for finding in run.findings]
+    rows += _run_findings(publication)
     rows += [_finding_row(finding.place, finding) for finding in publication.findings]
     return Table(
         caption="Findings",
@@ -409,6 +398,37 @@ def _room(room_pa: float | None, u_pa: float) -> str:
     if room_pa < 0.0:
         return f"{text}: beyond the limit"
     return f"{text}: less than its uncertainty" if room_pa < u_pa else text
+
+
+def _run_findings(publication: Publication) -> list[tuple[str, str, str, str]]:
+    """List the findings of runs, each once with the runs that it is about, warnings first."""
+    about: dict[tuple[str, str, str], list[int]] = {}
+    for run in publication.runs:
+        if run.depression_censored:
+            text = "The depression sensor was at the end of its range: its figure is a lower bound."
+            about.setdefault(("warning", text, ""), []).append(run.number)
+        for finding in run.findings:
+            # A log's name holds the run's number: without it the finding is that of other runs.
+            message = finding.message.replace(f"run{run.number:02d}_", "run.._")
+            key = (finding.level.value, message, finding.remedy)
+            about.setdefault(key, []).append(run.number)
+    rows = [
+        (_run_numbers(numbers), level, message, remedy)
+        for (level, message, remedy), numbers in about.items()
+    ]
+    return sorted(rows, key=lambda row: ("error", "warning", "note").index(row[1]))
+
+
+def _run_numbers(numbers: list[int]) -> str:
+    """Write run numbers, neighbours as a range."""
+    spans: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if spans and number == spans[-1][-1] + 1:
+            spans[-1].append(number)
+        else:
+            spans.append([number])
+    texts = [f"{s[0]}-{s[-1]}" if len(s) > 2 else ", ".join(map(str, s)) for s in spans]
+    return f"run{'s' if len(set(numbers)) > 1 else ''} {', '.join(texts)}"
 
 
 def _finding_row(place: str, finding: Finding) -> tuple[str, str, str, str]:

@@ -105,14 +105,28 @@ def setting_of(publication: Publication, configuration: str, measure: Measure) -
     Setting
         Names, band and margins.
     """
-    start = digits.road_speed(publication.start_m_per_s).removesuffix("\u00a0km/h")
     declared = [row for row in publication.repeatability if row.measure is measure]
     return Setting(
         kit=kit_words(publication, configuration),
-        band=f"From {start} to {digits.road_speed(publication.stop_m_per_s)}",
+        band=_band(publication, configuration, measure),
         margins=publication.margins,
         repeatability=declared[0] if declared else None,
     )
+
+
+def _band(publication: Publication, configuration: str, measure: Measure) -> str:
+    """Say where a measure was compared: the band that every run covers, or the steady catch."""
+    if measure is Measure.CAUGHT_RETURN and publication.catch_words:
+        return publication.catch_words
+    low, high = publication.start_m_per_s, publication.stop_m_per_s
+    for run in publication.runs:
+        speeds = run.speed_m_per_s
+        if run.configuration == configuration and len(speeds) > 1:
+            half = 0.5 * float(speeds[1] - speeds[0])
+            low, high = float(speeds[0]) - half, float(speeds[-1]) + half
+            break
+    start = digits.road_speed(low).removesuffix("\u00a0km/h")
+    return f"From {start} to {digits.road_speed(high)}"
 
 
 def kit_words(publication: Publication, configuration: str) -> str:
