@@ -8,7 +8,18 @@ The verbs are functions here, loaded when they are used: ``import feedproof as f
 from typing import Any
 
 __version__ = "0.1.0"
-__all__ = ["add_run", "check", "declare", "demo", "exclude", "new", "predict", "prove", "publish"]
+__all__ = [
+    "add_run",
+    "check",
+    "declare",
+    "demo",
+    "envelope",
+    "exclude",
+    "new",
+    "predict",
+    "prove",
+    "publish",
+]
 
 
 def __getattr__(name: str) -> Any:

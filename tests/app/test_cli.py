@@ -59,6 +59,7 @@ def test_a_folder_without_a_case_exits_with_3(tmp_path: Path, capsys) -> None:
     [
         (["check"], "check"),
         (["predict", "--kit", "secondary", "--fuel-temp", "0degC"], "prediction"),
+        (["envelope", "--kit", "badly_plumbed"], "envelope"),
         (["prove"], "proof"),
     ],
 )

@@ -112,6 +112,32 @@ def predict(path: Path, *, kits: tuple[str, ...] | None = None, **asked: Any) ->
     return prediction
 
 
+def envelope(path: Path, *, kits: tuple[str, ...] | None = None, fuel: str | None = None) -> Any:
+    """
+    Say where each kit holds, what binds where it does not, and what would mend it.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    kits : tuple of str, optional
+        Configurations; all when left out.
+    fuel : str, optional
+        Fuel of the case; the reference fuel when left out.
+
+    Returns
+    -------
+    Survey
+        The answer; a copy is kept among the case's results.
+    """
+    from feedproof.app.surveying import survey_case
+
+    folder = CaseFolder.open(path)
+    survey = survey_case(folder.load().case, kits=kits, fuel=fuel)
+    folder.results.write("envelope", to_document(survey))
+    return survey
+
+
 def add_run(path: Path, run: Mapping[str, Any], logs: Mapping[str, str]) -> Written:
     """
     Add a recorded run; its logs are read before anything is written.
@@ -400,7 +426,7 @@ def schema(document: str) -> dict[str, Any]:
     Parameters
     ----------
     document : str
-        ``case``, ``prediction``, ``proof``, ``check``, ``written`` or ``demo``.
+        ``case``, ``prediction``, ``envelope``, ``proof``, ``check``, ``written`` or ``demo``.
 
     Returns
     -------
@@ -413,11 +439,13 @@ def schema(document: str) -> dict[str, Any]:
         No such document.
     """
     from feedproof.app.proof import Proof
+    from feedproof.app.surveying import Survey
     from feedproof.records.schema import case_schema
 
     kinds: dict[str, type] = {
         "prediction": Prediction,
         "proof": Proof,
+        "envelope": Survey,
         "check": Checked,
         "written": Written,
         "demo": Demonstrated,

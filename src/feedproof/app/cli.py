@@ -17,6 +17,7 @@ VERBS = {
     "new": "Start a case from a commented template.",
     "check": "Say everything that is wrong with a case, all at once.",
     "predict": "Predict what each kit does to the feed line, before any hose is cut.",
+    "envelope": "Say where each kit holds over temperature, altitude and loading, and what binds.",
     "add-run": "Add a recorded run with its logs to a case.",
     "declare": "Declare the case's margins in its journal, before the first run with a kit.",
     "exclude": "Leave a run out, with the reason that will be printed.",

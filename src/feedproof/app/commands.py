@@ -139,6 +139,40 @@ def predict(
     return 0
 
 
+def envelope(
+    case: Path,
+    /,
+    *,
+    kit: list[str] | None = None,
+    fuel: str | None = None,
+    json: bool = False,
+) -> int:
+    """
+    Say where each kit holds over temperature, altitude and loading, and what binds.
+
+    Parameters
+    ----------
+    case : Path
+        Folder of the case.
+    kit : list of str
+        Kit to ask about, several joined by +; give the option again for more. All when left out.
+    fuel : str
+        Fuel of the case; its reference fuel when left out.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    told = api.envelope(case, kits=tuple(kit) if kit else None, fuel=fuel)
+    from feedproof.app.survey_text import survey_text
+
+    _say(told, "" if json else survey_text(told), as_json=json)
+    return 0
+
+
 def add_run(
     case: Path,
     logs: list[str],
@@ -363,7 +397,7 @@ def schema(document: str = "case", /) -> int:
     Parameters
     ----------
     document : str
-        case, prediction, proof, check, written or demo.
+        case, prediction, envelope, proof, check, written or demo.
 
     Returns
     -------
