@@ -7,10 +7,9 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from feedproof.app.configurations import candidates, label
-from feedproof.app.predicting import circuit_for, top_state
+from feedproof.app.bands import predict_band
+from feedproof.app.configurations import candidates, circuit_for, label, top_state
 from feedproof.app.proof import Bias, WorstPrediction
-from feedproof.app.spread import combined_u_pa, contributions
 from feedproof.case.case import Case
 from feedproof.case.conditions import Conditions
 from feedproof.case.margin import Measure
@@ -20,8 +19,6 @@ from feedproof.evidence.budgets import Budget, depression_budget, depression_dif
 from feedproof.evidence.reduced import ReducedRun
 from feedproof.evidence.students import student_quantile
 from feedproof.evidence.trial import BASELINE
-from feedproof.feedline.pull import engine_speeds
-from feedproof.physics.friction import FrictionRule
 
 FloatArray = NDArray[np.float64]
 
@@ -106,52 +103,6 @@ def gauge_budgets(case: Case, difference_pa: float, runs_each: int) -> tuple[Bud
             zero_change_pa=zero_change,
         ),
     )
-
-
-def predict_band(
-    case: Case, kits: tuple[str, ...], speed_m_per_s: FloatArray, conditions: Conditions
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """
-    Predict the depression at road speeds, with its range.
-
-    Parameters
-    ----------
-    case : Case
-        The case.
-    kits : tuple of str
-        Kit ids.
-    speed_m_per_s : array, shape (n,)
-        Road speeds. [m/s]
-    conditions : Conditions
-        Under which.
-
-    Returns
-    -------
-    tuple of array, shape (n,)
-        Prediction, and its low and high end: transition and inputs' ranges (two standard
-        uncertainties). [Pa]
-    """
-    circuit = circuit_for(case, kits, conditions)
-    speeds = engine_speeds(circuit, speed_m_per_s)
-    _, injected = circuit.full_load(speeds)
-    centre = circuit.at_many(speeds, injected)[:, 1]
-    edges = [
-        circuit.at_many(speeds, injected, rule=int(rule))[:, 1]
-        for rule in (FrictionRule.LAMINAR_LATE, FrictionRule.TURBULENT_EARLY)
-    ]
-    middle = float(np.mean(centre))
-
-    def mean_depression(other: Case) -> float:
-        changed = circuit_for(other, kits, conditions)
-        rotation = engine_speeds(changed, speed_m_per_s)
-        _, wanted = changed.full_load(rotation)
-        return float(np.mean(changed.at_many(rotation, wanted)[:, 1]))
-
-    u_pa = combined_u_pa(contributions(case, mean_depression))
-    wide = 2.0 * u_pa * centre / middle if middle > 0.0 else np.zeros_like(centre)
-    low = np.minimum(centre, np.minimum(*edges)) - wide
-    high = np.maximum(centre, np.maximum(*edges)) + wide
-    return centre, low, high
 
 
 def biases(case: Case, reduced: Sequence[ReducedRun]) -> tuple[Bias, ...]:

@@ -5,14 +5,15 @@ from typing import Any
 
 import numpy as np
 
+from feedproof.app.bands import influences, predict_band
+from feedproof.app.configurations import circuit_for, top_state
+from feedproof.app.spread import Contribution
 from feedproof.case.case import Case
 from feedproof.case.conditions import Conditions
 from feedproof.core.errors import MissingError
 from feedproof.core.findings import Finding, warning
 from feedproof.feedline.assess import Assessment, assess
-from feedproof.feedline.circuit import FeedCircuit, build_circuit
-from feedproof.feedline.pull import PullPrediction, engine_speeds, predict_pull
-from feedproof.feedline.solve import FeedState
+from feedproof.feedline.pull import PullPrediction, predict_pull
 from feedproof.feedline.staircase import Staircase, staircase
 
 BASELINE = "baseline"
@@ -33,12 +34,20 @@ class PredictedConfiguration:
         At the top of the pull.
     assessment : Assessment
         In words.
+    depression_low_pa, depression_high_pa : float
+        Range of the depression at the top of the pull: what is not known of the transition of
+        the friction, and two standard uncertainties of the inputs' ranges. [Pa]
+    influences : tuple of Contribution
+        How much each ranged input moves it, the largest first.
     """
 
     configuration: str
     pull: PullPrediction
     staircase: Staircase
     assessment: Assessment
+    depression_low_pa: float
+    depression_high_pa: float
+    influences: tuple[Contribution, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,65 +121,6 @@ def kit_sets(case: Case, wanted: tuple[str, ...] | None) -> tuple[tuple[str, ...
     return sets
 
 
-def circuit_for(case: Case, kits: tuple[str, ...], conditions: Conditions) -> FeedCircuit:
-    """
-    Lower a configuration of a case under conditions.
-
-    Parameters
-    ----------
-    case : Case
-        The case.
-    kits : tuple of str
-        Kit ids; empty is the baseline.
-    conditions : Conditions
-        The conditions.
-
-    Returns
-    -------
-    FeedCircuit
-        Ready to be asked.
-
-    Raises
-    ------
-    MissingError
-        The conditions name a fuel that the case does not have.
-    """
-    if conditions.fuel not in case.fuels:
-        raise MissingError.at(
-            "fuel",
-            f"the case has no fuel {conditions.fuel!r}.",
-            f"It has: {', '.join(case.fuels)}.",
-        )
-    return build_circuit(
-        case.vehicle,
-        case.line_with(kits),
-        case.fuels[conditions.fuel],
-        conditions,
-        case.friction_rule,
-    )
-
-
-def top_state(case: Case, circuit: FeedCircuit) -> tuple[FeedState, float]:
-    """
-    Solve the top of the pull.
-
-    Parameters
-    ----------
-    case : Case
-        For the pull.
-    circuit : FeedCircuit
-        The circuit.
-
-    Returns
-    -------
-    tuple of FeedState and float
-        State and engine speed. [rev/s]
-    """
-    speed = engine_speeds(circuit, np.array([case.pull.stop_m_per_s]))
-    _, injected = circuit.full_load(speed)
-    return circuit.at(float(speed[0]), float(injected[0])), float(speed[0])
-
-
 def predict_configuration(
     case: Case, kits: tuple[str, ...], conditions: Conditions
 ) -> PredictedConfiguration:
@@ -201,11 +151,15 @@ def predict_configuration(
         for insertion in case.kits[kit_id].insertions
         for part in insertion.parts
     }
+    _, low, high = predict_band(case, kits, np.array([case.pull.stop_m_per_s]), conditions)
     return PredictedConfiguration(
         configuration=name,
         pull=predict_pull(circuit, case.pull, name),
         staircase=staircase(circuit, state, speed, name, owners),
         assessment=assess(state, bare, case.vehicle.pump.maker_limit_abs_pa, kit=bool(kits)),
+        depression_low_pa=float(low[0]),
+        depression_high_pa=float(high[0]),
+        influences=influences(case, kits, conditions),
     )
 
 

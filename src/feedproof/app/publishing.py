@@ -165,7 +165,7 @@ def _worst_point(
     """Give one configuration at one worst condition."""
     ambient = each.pull.conditions.ambient_pressure_abs_pa
     pressure = float(each.pull.pressure_abs_pa[-1]) if tested is None else tested.moved_abs_pa
-    width = float(each.pull.depression_high_pa[-1] - each.pull.depression_low_pa[-1])
+    width = each.depression_high_pa - each.depression_low_pa
     expanded = width / 2.0 if tested is None else 2.0 * tested.u_pa
     return InletPoint(
         configuration=each.configuration,

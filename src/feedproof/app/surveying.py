@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from feedproof.app.predicting import BASELINE, circuit_for, kit_sets
+from feedproof.app.configurations import circuit_for
+from feedproof.app.predicting import BASELINE, kit_sets
 from feedproof.case.case import Case
 from feedproof.case.conditions import Conditions
 from feedproof.case.line import Line

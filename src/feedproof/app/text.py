@@ -143,6 +143,7 @@ def prediction_text(prediction: Prediction) -> str:
         f" {100 * conditions.fuel_level_fraction:.0f} % full"
     )
     parts.append(_configurations(prediction.configurations))
+    parts.append(_influences(prediction.configurations))
     names = dict.fromkeys(each.pull.conditions.name for each in prediction.worst)
     for name in names:
         parts.append(f"\nDeclared worst conditions: {name}")
@@ -152,13 +153,27 @@ def prediction_text(prediction: Prediction) -> str:
             )
         )
     parts.append(
-        "\nDepressions at the pump inlet; the range is what is not known of the transition from"
-        " laminar to turbulent flow\nunder the friction rule"
-        f" {prediction.friction_rule}. A prediction is not a test."
+        "\nDepressions at the pump inlet; the range holds what is not known of the transition from"
+        " laminar to turbulent flow\n(friction rule"
+        f" {prediction.friction_rule}) and of the inputs that have a range. A prediction is not a"
+        " test."
     )
     if prediction.findings:
         parts.append("\n" + findings_text(prediction.findings))
     return "\n".join(parts)
+
+
+def _influences(configurations: Sequence[PredictedConfiguration]) -> str:
+    """Name the inputs that move the depression most, where any has a range."""
+    lines = []
+    for each in configurations:
+        largest = [
+            f"{part.path} {kpa(part.low_pa)} to {kpa(part.high_pa)} kPa"
+            for part in each.influences[:3]
+        ]
+        if largest:
+            lines.append(f"  {each.configuration}: {'; '.join(largest)}")
+    return "\n".join(["What moves it most within its range:", *lines]) if lines else ""
 
 
 def _configurations(configurations: Sequence[PredictedConfiguration]) -> str:
@@ -184,7 +199,7 @@ def _configurations(configurations: Sequence[PredictedConfiguration]) -> str:
                 each.configuration,
                 kpa(depression),
                 f"({inhg(depression)})",
-                f"{kpa(float(pull.depression_low_pa[-1]))}-{kpa(float(pull.depression_high_pa[-1]))}",
+                f"{kpa(each.depression_low_pa)}-{kpa(each.depression_high_pa)}",
                 "" if each.configuration == "baseline" else f"{kpa(verdict.added_pa)}",
                 kpa(float(pull.pressure_abs_pa[-1])),
                 "unknown" if verdict.room_pa is None else kpa(verdict.room_pa),
