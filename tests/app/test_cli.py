@@ -8,6 +8,7 @@ import pytest
 
 from feedproof.app import api
 from feedproof.app.cli import VERBS, main
+from feedproof.app.schemas import schema
 from feedproof.records.folder import CaseFolder
 from tests.app.conftest import copied
 
@@ -68,12 +69,12 @@ def test_json_documents_fit_their_schema(folder, capsys, words, kind) -> None:
     document = json.loads(capsys.readouterr().out)
 
     assert code == 0
-    jsonschema.validate(document, api.schema(kind))
+    jsonschema.validate(document, schema(kind))
 
 
 def test_the_schema_is_not_satisfied_by_something_else() -> None:
     with pytest.raises(jsonschema.ValidationError):
-        jsonschema.validate({"format": "x"}, api.schema("proof"))
+        jsonschema.validate({"format": "x"}, schema("proof"))
 
 
 def test_colder_fuel_predicts_more_depression(folder) -> None:

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from feedproof.app.documents import schema_of, to_document
+from feedproof.app.documents import to_document
 from feedproof.app.logs import load_logs
 from feedproof.app.predicting import Prediction, predict_case
 from feedproof.app.progress import Progress, silent
@@ -417,45 +417,3 @@ def _is_earlier_demo(out: Path) -> bool:
         return "INVENTED demonstration" in CaseFolder.open(out).load().case.note
     except (InputError, MissingError):
         return False
-
-
-def schema(document: str) -> dict[str, Any]:
-    """
-    Give the JSON Schema of a document.
-
-    Parameters
-    ----------
-    document : str
-        ``case``, ``prediction``, ``envelope``, ``proof``, ``check``, ``written`` or ``demo``.
-
-    Returns
-    -------
-    dict
-        JSON Schema, draft 2020-12.
-
-    Raises
-    ------
-    InputError
-        No such document.
-    """
-    from feedproof.app.proof import Proof
-    from feedproof.app.surveying import Survey
-    from feedproof.records.schema import case_schema
-
-    kinds: dict[str, type] = {
-        "prediction": Prediction,
-        "proof": Proof,
-        "envelope": Survey,
-        "check": Checked,
-        "written": Written,
-        "demo": Demonstrated,
-    }
-    if document == "case":
-        return case_schema()
-    if document not in kinds:
-        raise InputError.at(
-            "schema",
-            f"there is no document {document!r}.",
-            f"There are: case, {', '.join(kinds)}.",
-        )
-    return schema_of(kinds[document])

@@ -404,7 +404,9 @@ def schema(document: str = "case", /) -> int:
     int
         Exit code.
     """
-    print(json_text.dumps(api.schema(document), ensure_ascii=False, indent=1))
+    from feedproof.app.schemas import schema as schema_of_document
+
+    print(json_text.dumps(schema_of_document(document), ensure_ascii=False, indent=1))
     return 0
 
 

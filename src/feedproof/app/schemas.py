@@ -1,0 +1,49 @@
+"""The JSON Schemas of all documents that the program reads and writes."""
+
+from typing import Any
+
+from feedproof.app.documents import schema_of
+from feedproof.app.predicting import Prediction
+from feedproof.app.proof import Proof
+from feedproof.app.surveying import Survey
+from feedproof.app.told import Checked, Demonstrated, Written
+from feedproof.core.errors import InputError
+from feedproof.records.schema import case_schema
+
+
+def schema(document: str) -> dict[str, Any]:
+    """
+    Give the JSON Schema of a document.
+
+    Parameters
+    ----------
+    document : str
+        ``case``, ``prediction``, ``envelope``, ``proof``, ``check``, ``written`` or ``demo``.
+
+    Returns
+    -------
+    dict
+        JSON Schema, draft 2020-12.
+
+    Raises
+    ------
+    InputError
+        No such document.
+    """
+    kinds: dict[str, type] = {
+        "prediction": Prediction,
+        "proof": Proof,
+        "envelope": Survey,
+        "check": Checked,
+        "written": Written,
+        "demo": Demonstrated,
+    }
+    if document == "case":
+        return case_schema()
+    if document not in kinds:
+        raise InputError.at(
+            "schema",
+            f"there is no document {document!r}.",
+            f"There are: case, {', '.join(kinds)}.",
+        )
+    return schema_of(kinds[document])
