@@ -107,6 +107,15 @@ def test_stuck_and_saturated_runs_are_named_and_support_nothing(demo) -> None:
     assert answer is not Answer.WITHIN_LIMIT
 
 
+def test_a_kit_whose_sensor_was_always_at_its_ceiling_is_no_pass_and_says_so(demo) -> None:
+    runs = tuple(run for run in demo.case.runs if run.number not in (19,))
+    proof = judged(replace(demo.case, runs=runs), demo.logs)
+    outcome = outcome_of(proof, "badly_plumbed", Measure.INLET_DEPRESSION)
+
+    assert outcome.answer in (Answer.CANNOT_TELL, Answer.BEYOND_LIMIT)
+    assert "at its ceiling in every run" in outcome.reasons[0]
+
+
 def test_every_run_names_its_steps(demo) -> None:
     names = {"pull window", "comparison band", "lag"}
 

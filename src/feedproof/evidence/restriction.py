@@ -113,7 +113,8 @@ def judge_restriction(
     """
     sessions = trial.sessions(_depression)
     if not sessions:
-        return missing_outcome(trial, Measure.INLET_DEPRESSION, _depression)
+        bound = _only_bounds(trial, maker_limit_abs_pa, type_b_absolute_u_pa)
+        return bound or missing_outcome(trial, Measure.INLET_DEPRESSION, _depression)
     together = tuple(run for runs in sessions for run in runs)
     refused = refusal_reason(trial, together)
     if refused:
@@ -150,6 +151,42 @@ def judge_restriction(
             ),
         )
     return _with_limit(outcome, trial, runs, kit, bare, maker_limit_abs_pa, worst)
+
+
+def _only_bounds(trial: Trial, limit: float | None, u_pa: float) -> Outcome | None:
+    """Say what runs say whose sensor was at its ceiling in every run with the kit."""
+    censored = [
+        run
+        for run in trial.counted()
+        if trial.is_candidate(run) and run.depression_censored and run.depression_max_pa is not None
+    ]
+    if not censored:
+        return None
+    numbers = tuple(run.number for run in censored)
+    least = max(_value(run.depression_max_pa) for run in censored)
+    highest = min(
+        trial.record(run.number).ambient_pressure_abs_pa - _value(run.depression_max_pa)
+        for run in censored
+    )
+    text = (
+        "The depression sensor was at its ceiling in every run with the kit: the depression is"
+        f" at least {least / 1e3:.1f} kPa and the inlet pressure at most {highest / 1e3:.1f} kPa"
+        " absolute."
+    )
+    if limit is None:
+        answer = Answer.NO_LIMIT_KNOWN
+    else:
+        beyond = highest + coverage(0.0, math.inf, u_pa)[0] < limit
+        answer = Answer.BEYOND_LIMIT if beyond else Answer.CANNOT_TELL
+    return Outcome(
+        measure=Measure.INLET_DEPRESSION,
+        answer=answer,
+        unit="Pa",
+        margin=limit,
+        runs={trial.configuration: numbers},
+        tags=("censored_lower_bound",),
+        reasons=(text, "Measure again with a sensor of a larger range."),
+    )
 
 
 def _compare(

@@ -1,0 +1,1 @@
+"""Side by side with general-purpose libraries; answers are compared before anything is timed."""
