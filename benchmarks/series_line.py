@@ -238,11 +238,11 @@ def main() -> int:
                 each, _ = timed(solve, flows[: counts[name]])
                 rows.append((liquid.name, name, each))
     print(
-        "\nCauses. Below Re 2000 this package, fluids and EPANET take 64/Re; the Colebrook option of"
-        "\npandapipes has no laminar branch, which is the whole of its difference there. Between:"
-        "\nfluids jumps to its turbulent formula at 2040, EPANET takes a cubic from 2000 to 4000, this"
-        "\npackage a straight line to Colebrook at 4000. Above: EPANET takes Swamee-Jain. EPANET works"
-        "\nin feet with a gravity of 32.2 ft/s2, worth 0.08 percent."
+        "\nCauses. Below Re 2000 this package, fluids and EPANET take 64/Re; the Colebrook option"
+        "\nof pandapipes has no laminar branch, which is the whole of its difference there."
+        "\nBetween: fluids jumps to its turbulent formula at 2040, EPANET takes a cubic from 2000"
+        "\nto 4000, this package a straight line to Colebrook at 4000. Above: EPANET takes"
+        "\nSwamee-Jain. EPANET works in feet with a gravity of 32.2 ft/s2, worth 0.08 percent."
     )
     print("\nTime a point, least of three runs")
     reference: dict[str, float] = {}

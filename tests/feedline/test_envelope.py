@@ -1,5 +1,5 @@
 """
-The envelope agrees with the states it is made of, names what binds, and mends what it says it mends.
+The envelope agrees with its states, names what binds, and mends what it says it mends.
 
 Counter-examples are of the invented reference vehicle, whose 50.5 kPa absolute is an invented
 maker's limit.

@@ -91,7 +91,7 @@ def _wider(kit: Kit) -> Iterator[tuple[str, Kit]]:
     ]
     if not bores:
         return
-    steps = int(round((LARGEST_BORE_M - min(bores)) / BORE_STEP_M))
+    steps = round((LARGEST_BORE_M - min(bores)) / BORE_STEP_M)
     for step in range(1, steps + 1):
         bore = min(bores) + step * BORE_STEP_M
 
@@ -120,7 +120,7 @@ def _larger(kit: Kit) -> Iterator[tuple[str, Kit]]:
     """Enlarge the elements' media, a tenth at a time; the housing stays."""
     if not any(isinstance(part, Element) for each in kit.insertions for part in each.parts):
         return
-    steps = int(round((LARGEST_AREA_RATIO - 1.0) / AREA_STEP))
+    steps = round((LARGEST_AREA_RATIO - 1.0) / AREA_STEP)
     for step in range(1, steps + 1):
         ratio = 1.0 + step * AREA_STEP
 
