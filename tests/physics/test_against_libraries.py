@@ -150,3 +150,14 @@ def test_vapour_pressure_of_iso_octane_follows_a_constant_slope_near_room_temper
     slope = math.log(pressures[313.15] / pressures[293.15]) / (1 / 293.15 - 1 / 313.15)
     predicted = fuel.vapour_pressure(pressures[293.15], slope, 303.15)
     assert predicted == pytest.approx(pressures[303.15], rel=0.005)
+
+
+@pytest.mark.parametrize("name", ["n-Nonane", "n-Decane", "n-Dodecane"])
+def test_d341_between_two_points_is_within_one_per_cent_of_a_paraffin(name: str) -> None:
+    def viscosity(celsius: float) -> float:
+        state = ("T", celsius + 273.15, "P", 101325.0, name)
+        return float(coolprop.PropsSI("V", *state) / coolprop.PropsSI("D", *state))
+
+    a, b = fuel.d341_constants(293.15, viscosity(20.0), 333.15, viscosity(60.0))
+    # All are thinner than the 2 mm2/s down to which the short form holds.
+    assert fuel.d341_kinematic_viscosity(313.15, a, b) == pytest.approx(viscosity(40.0), rel=0.01)

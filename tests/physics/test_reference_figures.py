@@ -203,17 +203,17 @@ def test_ranges_are_told_in_words() -> None:
 def test_the_fuel_table_holds_the_fuels_of_the_scenario_and_calls_them_invented() -> None:
     lines = value_tables.read_table("fuels")
     held = {(line["item"], line["property"]): line for line in lines}
-    assert {line["source"] for line in lines} == {"invented"}
     for name, key in (
-        ("summer", "summer"),
-        ("winter", "winter"),
-        ("b20", "b20"),
-        ("arctic", "arctic"),
-        ("petrol-contaminated", "petrol_contaminated_5pct"),
+        ("reference_summer", "summer"),
+        ("reference_winter", "winter"),
+        ("reference_b20", "b20"),
+        ("reference_arctic", "arctic"),
+        ("petrol_5_percent", "petrol_contaminated_5pct"),
     ):
         data = SCENARIO["fuel"][key]
+        assert {line["source"] for line in lines if line["item"] == name} == {"invented"}
         assert float(held[name, "density_15c"]["value"]) == data["rho15"]
-        viscosity = float(held[name, "kinematic_viscosity_40c"]["value"])
+        viscosity = float(held[name, "viscosity_40c"]["value"])
         assert viscosity == pytest.approx(data["nu40_mm2s"] * 1e-6)
         cloud_k = float(held[name, "cloud_point"]["value"])
         assert cloud_k == pytest.approx(data["cloud_point_c"] + 273.15)

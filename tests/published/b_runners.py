@@ -1,6 +1,8 @@
 """How each row of fuel properties is computed by the project."""
 
-from feedproof.physics import blends, fuel, petroleum, value_tables
+from collections.abc import Iterable
+
+from feedproof.physics import blends, fuel, fuel_blend, fuel_catalogue, petroleum
 from tests.published.rows import Result, Runner
 
 MM2 = 1e-6
@@ -41,17 +43,67 @@ def air(temperature_k: float, density: float) -> Runner:
     return lambda: fuel.ostwald_air_coefficient(temperature_k, density)
 
 
-def limits(item: str, quantity: str, scale: float) -> Runner:
-    """Wait to read the limits that the value table holds beside a fuel's value."""
+CLASSES = tuple(f"en590_class_{letter}" for letter in "abcdef")
+ARCTIC = tuple(f"en590_arctic_{number}" for number in range(5))
+DODECANE = {0: 2.96902548, 40: 1.44421345, 80: 0.89137567}
+OLEATE = {15: 8.484537, 60: 3.108314}
+
+
+def through(points: dict[int, float], cool: int, warm: int, celsius: int) -> Runner:
+    """Wait to give the viscosity in mm2/s by the full form of D341 through two points."""
 
     def run() -> Result:
-        for line in value_tables.read_table("fuels"):
-            if (line["item"], line["property"]) == (item, quantity):
-                return float(line["low"]) * scale, float(line["high"]) * scale
-        raise AssertionError(f"no {quantity} of {item} in the table")
+        a, b = fuel.d341_constants(
+            cool + NIST_OFFSET, points[cool] * MM2, warm + NIST_OFFSET, points[warm] * MM2
+        )
+        return fuel.d341_kinematic_viscosity(celsius + NIST_OFFSET, a, b) / MM2
 
     return run
 
+
+def short_through(points: dict[int, float], cool: int, warm: int, celsius: int) -> Runner:
+    """Wait to give the viscosity in mm2/s by the short form of D341 through two points."""
+
+    def run() -> Result:
+        a, b = fuel.walther_constants(
+            cool + NIST_OFFSET, points[cool] * MM2, warm + NIST_OFFSET, points[warm] * MM2
+        )
+        return fuel.walther_kinematic_viscosity(celsius + NIST_OFFSET, a, b) / MM2
+
+    return run
+
+
+def of_grades(
+    grades: Iterable[str], quantity: str, ends: str, scale: float = 1.0, offset: float = 0.0
+) -> Runner:
+    """Wait to read values or limits of grades from the catalogue, grade by grade."""
+
+    def run() -> Result:
+        found = fuel_catalogue.fuel_catalogue()
+        read = [getattr(found[g].values[quantity], end) for g in grades for end in ends.split()]
+        return tuple(value * scale + offset for value in read)
+
+    return run
+
+
+def of_all(grades: Iterable[str], quantity: str, ends: str, **change: float) -> Runner:
+    """Wait to read what grades have in common; none where they differ."""
+
+    def run() -> Result:
+        found = {of_grades([grade], quantity, ends, **change)() for grade in grades}
+        return found.pop() if len(found) == 1 else ()
+
+    return run
+
+
+def petrol_blend() -> Result:
+    """Give the vapour pressure of summer diesel with 5 % petrol in kPa."""
+    found = fuel_catalogue.fuel_catalogue()
+    mixed = fuel_blend.blend(found["reference_summer"], found["en228_petrol"], 0.05)
+    return mixed.values["vapour_pressure_20c_abs"].value / 1e3
+
+
+CELSIUS = {"offset": -NIST_OFFSET}
 
 RUNNERS: dict[str, Runner] = {
     "B025": worked_sheet,
@@ -85,6 +137,44 @@ RUNNERS: dict[str, Runner] = {
         fuel.ostwald_coefficient(0.16, 298.0, 840.0),
     ),
     "B059": lambda: fuel.bunsen_coefficient(0.1233, 298.15),
-    "B060": limits("summer", "density_15c", 1.0),
-    "B061": limits("summer", "kinematic_viscosity_40c", 1e6),
+    "B002": through(DODECANE, 0, 40, 15),
+    "B003": through(DODECANE, 0, 80, 20),
+    "B004": through(DODECANE, 0, 80, 40),
+    "B006": through(DODECANE, 0, 40, 80),
+    "B007": short_through({20: 4.499636, 60: 2.081353}, 20, 60, 15),
+    "B015": short_through(OLEATE, 15, 60, 40),
+    "B013": of_grades(["en14214"], "expansion", "value"),
+    "B009": of_grades(["en15940_class_a"], "expansion", "value"),
+    "B023": of_grades(["en14214", "en15940_class_a"], "heating_value", "value", 1e-6),
+    "B024": of_all(CLASSES, "heating_value", "value", scale=1e-6),
+    "B025S": lambda: fuel.walther_constant_by_slope(40 + SHEET_OFFSET, 32 * MM2, 3.7449),
+    "B060": of_all(CLASSES, "density_15c", "low high"),
+    "B061": of_all(CLASSES, "viscosity_40c", "low high", scale=1e6),
+    "B062": of_all(CLASSES + ARCTIC, "flash_point", "low", **CELSIUS),
+    "B064": of_all(CLASSES + ARCTIC, "total_contamination", "high", scale=1e6),
+    "B065": of_all(CLASSES + ARCTIC, "fame", "high", scale=100.0),
+    "B066": of_grades(CLASSES, "cfpp", "high", **CELSIUS),
+    "B067": of_grades(ARCTIC[1:], "cloud_point", "high", **CELSIUS),
+    "B067M": of_grades(ARCTIC[:1], "cloud_point", "high", **CELSIUS),
+    "B068": of_grades(ARCTIC, "cfpp", "high", **CELSIUS),
+    "B069": of_grades(ARCTIC, "viscosity_40c", "low high", 1e6),
+    "B070": of_grades(ARCTIC, "density_15c", "low high"),
+    "B071": of_grades(["astm_d975_2d"], "viscosity_40c", "low high", 1e6),
+    "B073": of_grades(["astm_d975_1d", "astm_d975_2d"], "flash_point", "low", **CELSIUS),
+    "B074": of_grades(["astm_d975_1d", "astm_d975_2d"], "water_and_sediment", "high", 100.0),
+    "B075": of_grades(["en14214"], "density_15c", "low high"),
+    "B076": of_grades(["en14214"], "viscosity_40c", "low high", 1e6),
+    "B077": of_grades(["en14214"], "flash_point", "low", **CELSIUS),
+    "B079": of_grades(["astm_d6751"], "viscosity_40c", "low high", 1e6),
+    "B081": of_grades(["astm_d6751"], "water_and_sediment", "high", 100.0),
+    "B082": of_grades(["en15940_class_a"], "density_15c", "low high"),
+    "B083": of_grades(["en15940_class_a"], "viscosity_40c", "low high", 1e6),
+    "B084": of_grades(["en15940_class_a"], "water", "high", 1e6),
+    "B084M": of_grades(["en15940_class_a"], "total_contamination", "high", 1e6),
+    "B085": of_grades(["en228_petrol"], "density_15c", "low high"),
+    "B086": of_grades(["en228_petrol"], "vapour_pressure_37_8c_abs", "low high", 1e-3),
+    "B090": lambda: blends.mass_fraction(0.2, 800.0, 900.0),
+    "B091": lambda: blends.mole_fraction(0.2, 800.0, 900.0, 0.2, 0.3),
+    "B092": lambda: 100.0 * blends.mole_fraction(0.05, 838.0, 745.0, 0.21, 0.10),
+    "B093": petrol_blend,
 }

@@ -133,8 +133,6 @@ def test_a_formula_two_per_cent_wrong_turns_a_row_red(
 WITHOUT_ROWS = {
     "air_density",
     "air_ingress_flow",
-    "d341_constants",
-    "d341_kinematic_viscosity",
     "entrance_loss_ratio",
     "expansion_coefficient_54b",
     "fitting_pressure_loss",

@@ -8,6 +8,7 @@ from typing import Any
 from feedproof.case.case import Case
 from feedproof.case.line import Line
 from feedproof.core.values import SourcedValue
+from feedproof.physics.fuel_values import with_warm_viscosity
 
 # A path of the book of values names a value as the document does; the frozen case holds it under
 # a name that adds the unit.  The name in the document is the start of the other, but for these.
@@ -127,6 +128,8 @@ def with_value(case: Case, path: str, value: SourcedValue, new: float) -> Case |
     if head.startswith("fuel."):
         fuel_name = head.removeprefix("fuel.")
         fuel = _with_field(case.fuels.get(fuel_name), name, value, new)
+        if fuel is not None and name == "viscosity_40c" and _moves_together(case, fuel_name):
+            fuel = with_warm_viscosity(case.fuels[fuel_name], new)
         return None if fuel is None else replace(case, fuels={**case.fuels, fuel_name: fuel})
     return None
 
@@ -142,6 +145,13 @@ def _with_field(owner: Any, name: str, value: SourcedValue, new: float) -> Any:
         if named and isinstance(held, float) and math.isclose(held, value.value, rel_tol=1e-9):
             return replace(owner, **{field.name: new})  # type: ignore[type-var]
     return None
+
+
+def _moves_together(case: Case, fuel_name: str) -> bool:
+    """Say whether one range stands for both viscosities of a fuel: that of a grade or a blend."""
+    cool = case.values.get(f"fuel.{fuel_name}.viscosity_20c")
+    ranged = cool is not None and (cool.low is not None or cool.high is not None)
+    return bool(case.fuels[fuel_name].grade) and not ranged
 
 
 def _with_part(

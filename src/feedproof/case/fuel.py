@@ -30,6 +30,10 @@ class Fuel:
         Slope of ln p against 1/T. [K]
     petrol_fraction : float
         Petrol by volume, where the fuel is a contaminated one; printed as a warning. [-]
+    heating_value_j_per_kg : float or None
+        Net heating value; None where it is not known. [J/kg]
+    grade : str
+        Grade or blend that the figures were resolved from; empty for figures of its own.
     """
 
     name: str
@@ -45,3 +49,5 @@ class Fuel:
     vapour_pressure_20c_abs_pa: float
     vapour_pressure_slope_k: float = 5500.0
     petrol_fraction: float = 0.0
+    heating_value_j_per_kg: float | None = None
+    grade: str = ""

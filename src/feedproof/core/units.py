@@ -56,6 +56,7 @@ DIMENSIONS: dict[str, Dimension] = {
         ("kinematic_viscosity", "kinematic viscosity", "m**2/s", "mm^2/s, cSt"),
         ("dynamic_viscosity", "dynamic viscosity", "Pa*s", "mPa s, cP"),
         ("specific_consumption", "specific fuel consumption", "kg/J", "g/kWh"),
+        ("specific_energy", "heating value", "J/kg", "MJ/kg, kJ/kg"),
         ("inertia", "moment of inertia", "kg*m**2", "kg m^2"),
         ("angle", "angle", "rad", "deg, rad"),
         ("per_length", "media resistance", "1/m", "1/m"),

@@ -1,8 +1,9 @@
 """
-Viscosity of a blend of two fuels.
+Viscosity of a blend of two fuels, and what a volume fraction is by mass and by mole.
 
-The three rules differ: 5 and 20 mm2/s at 40 % give 8.1, 8.7 or 9.4.  Use them to bound, not to
-replace a measurement.  Fractions are of the second fuel, by mass or by volume as the rule says.
+The three viscosity rules differ: 5 and 20 mm2/s at 40 % give 8.1, 8.7 or 9.4.  Use them to bound,
+not to replace a measurement.  Fractions are of the second fuel, by mass or by volume as the rule
+says.
 """
 
 import math
@@ -121,3 +122,74 @@ def arrhenius_blend(nu1_m2_per_s: float, nu2_m2_per_s: float, volume_fraction_2:
     logarithm = (1.0 - volume_fraction_2) * math.log(nu1_m2_per_s)
     logarithm += volume_fraction_2 * math.log(nu2_m2_per_s)
     return math.exp(logarithm)
+
+
+@formula
+def mass_fraction(volume_fraction_2: float, density_1: float, density_2: float) -> float:
+    """
+    Give the mass fraction of the second fuel of a blend by volume.
+
+    Parameters
+    ----------
+    volume_fraction_2 : float
+        Fraction of the second fuel by volume, 0 to 1 [1].
+    density_1 : float
+        Density of the first fuel [kg/m3].
+    density_2 : float
+        Density of the second fuel at the same temperature [kg/m3].
+
+    Returns
+    -------
+    float
+        Mass fraction of the second fuel [1].
+
+    Notes
+    -----
+    Definition; volumes are taken to add up.
+    """
+    mass_2 = volume_fraction_2 * density_2
+    return mass_2 / ((1.0 - volume_fraction_2) * density_1 + mass_2)
+
+
+@formula
+def mole_fraction(
+    volume_fraction_2: float,
+    density_1: float,
+    density_2: float,
+    molar_mass_1: float,
+    molar_mass_2: float,
+) -> float:
+    """
+    Give the mole fraction of the second fuel of a blend by volume.
+
+    Parameters
+    ----------
+    volume_fraction_2 : float
+        Fraction of the second fuel by volume, 0 to 1 [1].
+    density_1 : float
+        Density of the first fuel [kg/m3].
+    density_2 : float
+        Density of the second fuel at the same temperature [kg/m3].
+    molar_mass_1 : float
+        Mean molar mass of the first fuel; diesel about 0.21 [kg/mol].
+    molar_mass_2 : float
+        Mean molar mass of the second fuel; petrol about 0.10 [kg/mol].
+
+    Returns
+    -------
+    float
+        Mole fraction of the second fuel [1].
+
+    Notes
+    -----
+    Definition; the molar masses are from memory.  Times the second fuel's vapour pressure it is
+    its partial pressure after Raoult, a screening figure.
+
+    Examples
+    --------
+    >>> round(mole_fraction(0.05, 838.0, 745.0, 0.21, 0.10), 3)
+    0.089
+    """
+    moles_1 = (1.0 - volume_fraction_2) * density_1 / molar_mass_1
+    moles_2 = volume_fraction_2 * density_2 / molar_mass_2
+    return moles_2 / (moles_1 + moles_2)

@@ -78,6 +78,32 @@ def walther_constants(
 
 
 @formula
+def walther_constant_by_slope(temperature_k: float, nu_m2_per_s: float, b: float) -> float:
+    """
+    Give Walther's first constant from one measured viscosity and a known slope.
+
+    Parameters
+    ----------
+    temperature_k : float
+        Temperature, above 0 [K].
+    nu_m2_per_s : float
+        Kinematic viscosity there, above 0.3e-6 [m2/s].
+    b : float
+        Constant B of a fuel of the same kind; road diesel 4.1 to 4.3 [1].
+
+    Returns
+    -------
+    float
+        A of log10 log10(nu + 0.7) = A - B log10 T with nu in mm2/s [1].
+
+    Notes
+    -----
+    ASTM D341 short form; the slope of a kind of fuel changes little from batch to batch.
+    """
+    return _double_logarithm(nu_m2_per_s / _M2_PER_MM2 + 0.7) + b * math.log10(temperature_k)
+
+
+@formula
 def walther_kinematic_viscosity(temperature_k: float, a: float, b: float) -> float:
     """
     Give the kinematic viscosity by Walther's equation.

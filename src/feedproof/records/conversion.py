@@ -25,13 +25,15 @@ from feedproof.case.margin import Margins, Measure, Repeatability
 from feedproof.case.vehicle import ChargeCooling, Engine, Gearing, Pump, Tank, Topology, Vehicle
 from feedproof.core.values import SourcedValue
 from feedproof.physics.atmosphere import standard_pressure
+from feedproof.physics.fuel_values import FIXED_VISCOSITY, fuel_from_values
 from feedproof.records import document as doc
 from feedproof.records import document_line as lines
 from feedproof.records.conversion_runs import instrument_of, run_of
 from feedproof.records.document_vehicle import PumpSection, VehicleSection
+from feedproof.records.fuels import KINDS, recipes_of, resolved_fuels
 from feedproof.records.quantity import LevelValue
 
-_COOL_K, _WARM_K = 293.15, 313.15
+Book = dict[str, SourcedValue]
 # Margins and repeatabilities of ratios are judged in log-percent; near 1 a fraction of 1 % is
 # one log-percent to a few parts in a thousand, far inside the doubt about a repeatability.
 _LOG_PERCENT = 100.0
@@ -56,12 +58,13 @@ def case_of(document: doc.CaseDocument, margins: Margins, excluded: Mapping[int,
         In SI.
     """
     capacity = document.vehicle.tank.capacity.value
+    fuels, book = _fuels(document.fuel)
     runs = [run_of(run, capacity, excluded.get(run.number, "")) for run in document.run]
     return Case(
         title=document.title,
         note=document.note,
         vehicle=_vehicle(document),
-        fuels={name: _fuel(name, fuel) for name, fuel in document.fuel.items()},
+        fuels=fuels,
         kits={kit.id: _kit(kit) for kit in document.kit},
         pull=Pull(
             start_m_per_s=document.pull.start.value,
@@ -77,7 +80,7 @@ def case_of(document: doc.CaseDocument, margins: Margins, excluded: Mapping[int,
         },
         runs=tuple(sorted(runs, key=lambda run: (run.started, run.number))),
         friction_rule=document.friction_rule,
-        values=dict(_values(document, capacity)),
+        values={**book, **dict(_values(document, capacity))},
     )
 
 
@@ -232,29 +235,21 @@ def _kit(section: lines.KitSection) -> Kit:
     )
 
 
-def _fuel(name: str, section: doc.FuelSection) -> Fuel:
-    """Make a fuel."""
-    cool = section.viscosity_20c or section.viscosity_cool
-    warm = section.viscosity_40c or section.viscosity_warm
-    # The cross checks made sure.
-    assert cool is not None
-    assert warm is not None
-    t_cool, t_warm = section.temperature_cool, section.temperature_warm
-    return Fuel(
-        name=name,
-        density_15c_kg_per_m3=section.density_15c.value,
-        expansion_per_k=section.expansion.value,
-        viscosity_cool_m2_per_s=cool.value,
-        viscosity_warm_m2_per_s=warm.value,
-        temperature_cool_k=_COOL_K if t_cool is None else t_cool.value,
-        temperature_warm_k=_WARM_K if t_warm is None else t_warm.value,
-        cloud_point_k=section.cloud_point.value,
-        cfpp_k=section.cfpp.value,
-        ostwald_air=section.ostwald_air.value,
-        vapour_pressure_20c_abs_pa=section.vapour_pressure_20c_abs.value,
-        vapour_pressure_slope_k=section.vapour_pressure_slope.value,
-        petrol_fraction=section.petrol.value,
-    )
+def _fuels(sections: Mapping[str, doc.FuelSection]) -> tuple[dict[str, Fuel], Book]:
+    """Make the fuels, and the part of the book that grades and blends bring."""
+    recipes = recipes_of(sections)
+    fuels: dict[str, Fuel] = {}
+    book: Book = {}
+    for name, found in resolved_fuels(recipes).items():
+        origin = recipes[name].origin
+        fuels[name] = fuel_from_values(found, name, origin)
+        for key, value in found.values.items():
+            if not origin or key not in KINDS:
+                continue
+            # The viscosities of a grade move together: their range stands with the warm one.
+            alone = key in FIXED_VISCOSITY[:1] and FIXED_VISCOSITY[1] in found.values
+            book[f"fuel.{name}.{key}"] = replace(value, low=None, high=None) if alone else value
+    return fuels, book
 
 
 def _conditions(section: doc.ConditionsSection, capacity_m3: float) -> Conditions:

@@ -7,19 +7,18 @@ from feedproof.core.findings import Finding
 from feedproof.core.units import from_si
 from feedproof.physics.atmosphere import standard_pressure
 from feedproof.physics.kinematics import engine_speed
+from feedproof.records.crosscheck_fuels import cfpp_of, check_fuels
 from feedproof.records.crosscheck_runs import check_instruments, check_runs
 from feedproof.records.lineup import Lineup
 from feedproof.records.mistakes import Places, did_you_mean
 from feedproof.records.places import Location
 from feedproof.records.quantity import shown
-from feedproof.records.raw_tables import Table, entries, named, number, series, table, text
+from feedproof.records.raw_tables import Table, entries, number, series, table, text
 
 # Below this absolute pressure a limit asks for more suction than the trade uses ("common
 # practice", no source): it is more likely a depression written in the wrong place.
 _IMPLAUSIBLE_LIMIT_ABS_PA = 35_000.0
 _STANDARD_PRESSURE_ABS_PA = 101_325.0
-# Cloud point and CFPP are each repeated to a few kelvin only, so a small inversion is possible.
-_COLD_REPEATABILITY_K = 3.0
 
 
 def cross_findings(document: Table, places: Places) -> list[Finding]:
@@ -227,52 +226,6 @@ def ambient_of(conditions: Table) -> float | None:
     return float(standard_pressure(altitude))
 
 
-def check_fuels(document: Table, lineup: Lineup, places: Places) -> Iterator[Finding]:
-    """Check the order of viscosities and of cloud point and CFPP."""
-    del lineup
-    for location, _, fuel in named(document, "fuel"):
-        yield from _check_viscosities(location, fuel, places)
-        cloud, cfpp = (number(fuel, key, "temperature") for key in ("cloud_point", "cfpp"))
-        if cloud is not None and cfpp is not None and cloud < cfpp:
-            say = places.warning if cfpp - cloud <= _COLD_REPEATABILITY_K else places.error
-            yield say(
-                (*location, "cloud_point"),
-                f"cloud point {cloud - 273.15:.1f} degC is below CFPP {cfpp - 273.15:.1f} degC.",
-                "Wax shows before it plugs: swapped?",
-            )
-
-
-def _check_viscosities(location: Location, fuel: Table, places: Places) -> Iterator[Finding]:
-    """Check one fuel's pair of viscosities."""
-    fixed = [key for key in ("viscosity_20c", "viscosity_40c") if key in fuel]
-    free_keys = ("viscosity_cool", "temperature_cool", "viscosity_warm", "temperature_warm")
-    free = [key for key in free_keys if key in fuel]
-    if (len(fixed), len(free)) not in ((2, 0), (0, 4)):
-        yield places.error(
-            location,
-            f"viscosity at two temperatures is needed, found {', '.join(fixed + free) or 'none'}.",
-            f"Write viscosity_20c and viscosity_40c, or all of {', '.join(free_keys)}.",
-        )
-        return
-    cool_key, warm_key = ("viscosity_20c", "viscosity_40c") if fixed else (free[0], free[2])
-    cool, warm = (number(fuel, key, "kinematic_viscosity") for key in (cool_key, warm_key))
-    if cool is not None and warm is not None and cool <= warm:
-        yield places.error(
-            (*location, cool_key),
-            f"{cool * 1e6:.3g} mm^2/s cool is not above {warm * 1e6:.3g} mm^2/s warm.",
-            "Fuel thins as it warms: swapped?",
-        )
-    temperatures = [number(fuel, key, "temperature") for key in free_keys[1::2]]
-    low, high = temperatures
-    if free and low is not None and high is not None and high - low < 5.0:
-        yield places.error(
-            (*location, "temperature_warm"),
-            f"{high - 273.15:.1f} degC is not 5 K or more above temperature_cool,"
-            f" {low - 273.15:.1f} degC.",
-            "Two temperatures well apart are needed.",
-        )
-
-
 def check_pull(document: Table, lineup: Lineup, places: Places) -> Iterator[Finding]:
     """Check the sweep's ends, and that the engine reaches them."""
     del lineup
@@ -331,7 +284,7 @@ def _check_cold(
 ) -> Iterator[Finding]:
     """Warn of a fuel asked for below its filter plugging point."""
     temperature = number(conditions, "fuel_temperature", "temperature")
-    cfpp = number(table(document, "fuel", text(conditions, "fuel") or ""), "cfpp", "temperature")
+    cfpp = cfpp_of(document, text(conditions, "fuel") or "")
     if temperature is not None and cfpp is not None and temperature < cfpp:
         yield places.warning(
             (*location, "fuel_temperature"),

@@ -7,9 +7,10 @@ document as it stands, so that no mistake hides another.
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import ConfigDict, Field
 
 from feedproof.core.values import SourcedValue
+from feedproof.physics.fuel_values import NEEDED
 from feedproof.records.document_line import AnyPart, Id, KitSection, Loading, Section, Text
 from feedproof.records.document_runs import (
     AmbientPressure,
@@ -30,27 +31,60 @@ RoadSpeed = Annotated[SourcedValue, Quantity("speed", "5 km/h", "300 km/h")]
 Degrees = Annotated[SourcedValue, Quantity("number", "0", "1000")]
 
 
-class FuelSection(Section):
-    """A fuel; its viscosities stand at 20 and 40 degC, or at two temperatures named beside."""
+class BlendSection(Section):
+    """Two fuels of the case or grades of the catalogue; the fraction is the second's, by volume."""
 
-    density_15c: Annotated[SourcedValue, Quantity("density", "650 kg/m^3", "1000 kg/m^3")]
+    of: list[Id] = Field(min_length=2, max_length=2)
+    fraction: Annotated[SourcedValue, Quantity("fraction", "0 %", "100 %")]
+    viscosity_rule: Literal["refutas", "kendall_monroe", "arrhenius"] = "refutas"
+
+
+class FuelSection(Section):
+    """
+    A fuel: with figures of its own, of a grade of the catalogue, or blended of two.
+
+    Its viscosities stand at 20 and 40 degC, or at two temperatures named beside.  What is written
+    beside a grade or a blend goes before it.
+    """
+
+    # Which keys a fuel of its own needs is asked by the cross checks; here for editors.
+    model_config = ConfigDict(
+        json_schema_extra={
+            "anyOf": [{"required": ["grade"]}, {"required": ["blend"]}, {"required": [*NEEDED]}]
+        }
+    )
+
+    grade: Id | None = None
+    blend: BlendSection | None = None
+    density_15c: (
+        Annotated[SourcedValue, Quantity("density", "650 kg/m^3", "1000 kg/m^3")] | None
+    ) = None
     viscosity_20c: Viscosity | None = None
     viscosity_40c: Viscosity | None = None
     viscosity_cool: Viscosity | None = None
     viscosity_warm: Viscosity | None = None
     temperature_cool: FuelTemperature | None = None
     temperature_warm: FuelTemperature | None = None
-    expansion: Annotated[SourcedValue, Quantity("per_temperature", "1e-4 1/K", "3e-3 1/K")]
-    cloud_point: Annotated[SourcedValue, Quantity("temperature", "-70 degC", "40 degC")]
-    cfpp: Annotated[SourcedValue, Quantity("temperature", "-80 degC", "40 degC")]
-    ostwald_air: Annotated[SourcedValue, Quantity("number", "0.01", "1")]
-    vapour_pressure_20c_abs: Annotated[SourcedValue, Quantity("pressure", "0 Pa", "90 kPa")]
+    expansion: (
+        Annotated[SourcedValue, Quantity("per_temperature", "1e-4 1/K", "3e-3 1/K")] | None
+    ) = None
+    cloud_point: Annotated[SourcedValue, Quantity("temperature", "-70 degC", "40 degC")] | None = (
+        None
+    )
+    cfpp: Annotated[SourcedValue, Quantity("temperature", "-80 degC", "40 degC")] | None = None
+    ostwald_air: Annotated[SourcedValue, Quantity("number", "0.01", "1")] | None = None
+    vapour_pressure_20c_abs: (
+        Annotated[SourcedValue, Quantity("pressure", "0 Pa", "90 kPa")] | None
+    ) = None
     vapour_pressure_slope: Annotated[
         SourcedValue, Quantity("temperature_difference", "1000 K", "15000 K")
     ] = SourcedValue(value=5500.0, text="5500 K")
     petrol: Annotated[SourcedValue, Quantity("fraction", "0 %", "100 %")] = SourcedValue(
         value=0.0, text="0 %"
     )
+    heating_value: (
+        Annotated[SourcedValue, Quantity("specific_energy", "30 MJ/kg", "50 MJ/kg")] | None
+    ) = None
 
 
 class PullSection(Section):

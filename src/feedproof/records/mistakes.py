@@ -126,7 +126,7 @@ def _words(entry: dict[str, Any], location: Location, places: Places) -> tuple[s
     context: Mapping[str, Any] = entry.get("ctx", {})
     match entry["type"]:
         case "missing":
-            return "key is missing.", _how_to_write(location, places.document)
+            return "key is missing.", how_to_write(location, places.document)
         case "extra_forbidden":
             return (
                 "key is not known here.",
@@ -162,8 +162,22 @@ def _literals(expected: str) -> list[str]:
     return [word for word in expected.replace(" or ", ", ").replace("'", "").split(", ") if word]
 
 
-def _how_to_write(location: Location, document: object) -> str:
-    """Show how a missing key is written."""
+def how_to_write(location: Location, document: object) -> str:
+    """
+    Show how a missing key is written.
+
+    Parameters
+    ----------
+    location : tuple of str or int
+        Where the key would stand.
+    document : mapping
+        As read from TOML.
+
+    Returns
+    -------
+    str
+        An example with the allowed range.
+    """
     for annotation in _annotations(location, document):
         for marker in getattr(annotation, "__metadata__", ()):
             if isinstance(marker, Quantity):

@@ -347,6 +347,19 @@ def test_two_wrong_widths_do_not_make_up_for_each_other(tmp_path: Path) -> None:
     assert read_edited(tmp_path, edit).log.time_s.size == 158
 
 
+def test_wrong_widths_count_although_their_columns_are_not_wanted(tmp_path: Path) -> None:
+    # The table reader does not look at fields beyond the columns that it is asked for.
+    rows = [f"{i / 25:.2f};2.5;1;1" for i in range(200)]
+    rows[60] += ";9"
+    rows[61] = "2.44;9.9;1"
+    path = tmp_path / "log.csv"
+    path.write_text("t;x;y;z\n" + "\n".join(rows) + "\n")
+    reading = read_log(path, simple("kPa", Channel.INLET_DEPRESSION))
+    assert reading.log.time_s.size == 198
+    assert (reading.log.values[Channel.INLET_DEPRESSION] == 2500.0).all()
+    assert "line 62" in str(told(reading, "do not have the header's number"))
+
+
 def test_many_lines_of_other_width_refuse_the_file(tmp_path: Path) -> None:
     def edit(text: str) -> str:
         lines = text.split("\n")
