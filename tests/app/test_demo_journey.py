@@ -15,7 +15,7 @@ import pytest
 from feedproof.app.documents import to_document
 from feedproof.case.margin import Measure
 from feedproof.case.outcome import Answer, Release
-from feedproof.case.run import Role
+from feedproof.case.run import Channel, Role
 from tests.app.conftest import judged, outcome_of, verdict_of
 
 TRUTH = json.loads((Path(__file__).parents[1] / "demo" / "truth.json").read_text(encoding="utf-8"))
@@ -66,14 +66,16 @@ def test_intervals_hold_the_planted_loss(demo, configuration, measure, key) -> N
     """
     Two one-sided 95 % limits hold the truth in 90 of 100; ten intervals of one seed are asked here.
 
-    The bad session ran cooler than the reference, where its true loss is up to a log-percent
-    larger than the planted figure at reference conditions; power is not corrected for that.
+    The bad session ran cooler than the reference, where its true loss of power is about a
+    log-percent larger than the planted figure; power is not brought to reference, so only the
+    upper limit is asked there.
     """
     outcome = outcome_of(demo.proof, configuration, measure)
     truth = PLANTED[SESSIONS[configuration]][key]
-    slack = 1.0 if configuration == "badly_plumbed" else 0.5 * outcome.standard_uncertainty
+    cooler = configuration == "badly_plumbed" and measure is Measure.WHEEL_POWER
 
-    assert outcome.lower - slack <= truth <= outcome.upper + slack
+    assert truth <= outcome.upper
+    assert cooler or outcome.lower <= truth
 
 
 @pytest.mark.parametrize("configuration", ["secondary", "secondary+primary", "secondary@loaded"])
@@ -113,7 +115,7 @@ def test_a_kit_whose_sensor_was_always_at_its_ceiling_is_no_pass_and_says_so(dem
     outcome = outcome_of(proof, "badly_plumbed", Measure.INLET_DEPRESSION)
 
     assert outcome.answer in (Answer.CANNOT_TELL, Answer.BEYOND_LIMIT)
-    assert "at its ceiling in every run" in outcome.reasons[0]
+    assert any("at its ceiling in runs 15, 17" in reason for reason in outcome.reasons)
 
 
 def test_every_run_names_its_steps(demo) -> None:
@@ -215,3 +217,100 @@ def test_the_order_of_runs_and_logs_in_the_document_changes_nothing(demo) -> Non
         assert [o.estimate for o in other.outcomes] == pytest.approx(
             [o.estimate for o in verdict.outcomes], rel=1e-9, nan_ok=True
         )
+
+
+def _without_channel(demo, channel):
+    """Take a channel out of every log."""
+    return {
+        number: [
+            replace(log, values={k: v for k, v in log.values.items() if k is not channel})
+            for log in logs
+        ]
+        for number, logs in demo.logs.items()
+    }
+
+
+def test_without_a_fuel_temperature_the_comparison_is_refused_and_nothing_breaks(demo) -> None:
+    proof = judged(demo.case, _without_channel(demo, Channel.FUEL_TEMPERATURE))
+
+    answer = outcome_of(proof, "secondary", Measure.INLET_DEPRESSION).answer
+    assert answer is Answer.REFUSED
+    assert verdict_of(proof, "secondary").release is Release.CANNOT_SAY
+
+
+def test_kit_runs_with_much_warmer_fuel_are_refused_for_depression(demo) -> None:
+    kit_runs = {run.number for run in demo.case.runs if run.kits}
+    logs = {
+        number: [
+            replace(
+                log,
+                values={
+                    k: v + 25.0 if k is Channel.FUEL_TEMPERATURE and number in kit_runs else v
+                    for k, v in log.values.items()
+                },
+            )
+            for log in each
+        ]
+        for number, each in demo.logs.items()
+    }
+    outcome = outcome_of(judged(demo.case, logs), "secondary", Measure.INLET_DEPRESSION)
+
+    assert outcome.answer is Answer.REFUSED
+    assert any("refused" in reason for reason in outcome.reasons)
+
+
+def test_a_gauge_without_a_class_never_shows_that_a_limit_holds(demo) -> None:
+    bare = {
+        name: replace(instrument, class_percent=None)
+        for name, instrument in demo.case.instruments.items()
+    }
+    proof = judged(replace(demo.case, instruments=bare), demo.logs)
+
+    answer = outcome_of(proof, "secondary", Measure.INLET_DEPRESSION).answer
+    assert answer is Answer.CANNOT_TELL
+    assert verdict_of(proof, "secondary").release is Release.CANNOT_SAY
+
+
+def test_a_refused_measure_claims_nothing_of_the_curve(demo) -> None:
+    runs = tuple(
+        replace(run, elements={**run.elements, "factory_filter": "F-99"})
+        if run.number == 3
+        else run
+        for run in demo.case.runs
+    )
+    proof = judged(replace(demo.case, runs=runs), demo.logs)
+
+    assert not [claim for claim in proof.claims if claim.configuration == "secondary"]
+
+
+def test_kit_runs_in_other_air_are_refused_for_power(demo) -> None:
+    runs = tuple(
+        replace(run, ambient_pressure_abs_pa=70e3) if run.kits else run for run in demo.case.runs
+    )
+    proof = judged(replace(demo.case, runs=runs), demo.logs)
+
+    assert outcome_of(proof, "secondary", Measure.WHEEL_POWER).answer is Answer.REFUSED
+
+
+def test_an_unrecorded_factory_element_is_a_condition(demo) -> None:
+    runs = tuple(replace(run, elements={}) if run.kits else run for run in demo.case.runs)
+    verdict = verdict_of(judged(replace(demo.case, runs=runs), demo.logs), "secondary")
+
+    assert verdict.release is Release.RELEASE_WITH_CONDITIONS
+
+
+def test_the_reading_at_the_tests_conditions_does_not_move_with_the_reference(demo) -> None:
+    warm = replace(demo.case, reference=replace(demo.case.reference, fuel_temperature_k=328.15))
+    one = outcome_of(demo.proof, "secondary", Measure.INLET_DEPRESSION)
+    other = outcome_of(judged(warm, demo.logs), "secondary", Measure.INLET_DEPRESSION)
+
+    if other.answer is not Answer.REFUSED:
+        assert other.figures["inlet_abs_pa"] == pytest.approx(one.figures["inlet_abs_pa"], abs=1.0)
+
+
+def test_saturated_runs_alone_keep_a_kit_from_passing(demo) -> None:
+    """Without declared worst conditions nothing but the ceiling speaks against the kit."""
+    proof = judged(replace(demo.case, worst=()), demo.logs)
+
+    answer = outcome_of(proof, "badly_plumbed", Measure.INLET_DEPRESSION).answer
+    assert answer in (Answer.CANNOT_TELL, Answer.BEYOND_LIMIT)

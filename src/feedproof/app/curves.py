@@ -51,11 +51,15 @@ def mean_curves(
                 continue
             # Two or four runs cannot tell the scatter of single bins; other sessions of the same
             # rig and procedure can, and what contradicts them is dropped in the comparison.
-            others = [
-                other for key, other in sets.items() if key[0] != session and other is not None
-            ]
+            others: dict[str, _Losses] = {}
+            for key, other in sets.items():
+                # One kit a session: two share its baseline runs and are no independent evidence.
+                if key[0] != session and other is not None:
+                    others.setdefault(key[0], other)
             title = f"{name}@loaded" if role is Role.LOADED else name
-            more, claim = _curves_of(case, losses, _archive(others), session, title, measure)
+            more, claim = _curves_of(
+                case, losses, _archive(tuple(others.values())), session, title, measure
+            )
             curves.extend(more)
             claims.extend(claim)
     return tuple(curves), tuple(claims)
@@ -151,12 +155,15 @@ def _curves_of(
     """Compare one kit's curves with the baseline's in one session."""
     power = measure is Measure.WHEEL_POWER
     count = given.losses.shape[1]
+    declared = case.repeatability.get(measure)
     found = compare_curve(
         given.losses,
         given.candidate,
         given.position,
         given.setup,
         archives=None if archive is None else [archive] * count,
+        setup_sd=declared.setup_standard_deviation if declared else 0.0,
+        drift_per_run=declared.drift_per_run if declared else None,
         margin=log_percent(case.margins.wheel_power_fraction) if power else None,
     )
     speeds, base = given.speed_m_per_s, given.base

@@ -230,8 +230,15 @@ def worst_predictions(case: Case, found: Sequence[Bias]) -> tuple[WorstPredictio
         if any(case.kits[kit_id].control for kit_id in kits):
             continue
         name = "+".join(kits) if kits else BASELINE
-        ratios = [each.bias_pa / each.predicted_pa for each in found if each.configuration == name]
-        ratio = float(np.mean(ratios)) if ratios else 0.0
+        ratios = [
+            each.bias_pa / each.predicted_pa
+            for wanted in (name, BASELINE)
+            for each in found
+            if each.configuration == wanted
+        ]
+        own = [each for each in found if each.configuration == name]
+        # Without a usable reading of its own a kit is moved as the bare line is.
+        ratio = float(np.mean(ratios[: len(own)] or ratios)) if ratios else 0.0
         results.extend(
             _worst_prediction(case, kits, name, condition, ratio) for condition in case.worst
         )

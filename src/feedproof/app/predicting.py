@@ -7,11 +7,11 @@ import numpy as np
 
 from feedproof.app.bands import influences, predict_band
 from feedproof.app.configurations import circuit_for, top_state
-from feedproof.app.spread import Contribution
+from feedproof.app.spread import Contribution, unplaced
 from feedproof.case.case import Case
 from feedproof.case.conditions import Conditions
 from feedproof.core.errors import MissingError
-from feedproof.core.findings import Finding, warning
+from feedproof.core.findings import Finding, note, warning
 from feedproof.feedline.assess import Assessment, assess
 from feedproof.feedline.pull import PullPrediction, predict_pull
 from feedproof.feedline.staircase import Staircase, staircase
@@ -258,6 +258,10 @@ def _findings(
                 "Do not start the engine; have the tank emptied by somebody licensed to.",
             )
         )
+    findings.extend(
+        note(path, "has a range that the range of the prediction does not take in yet.")
+        for path in unplaced(case)
+    )
     findings.extend(
         warning(
             f"prediction {each.configuration}",

@@ -7,9 +7,11 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
+from feedproof.case.conditions import Conditions
 from feedproof.case.margin import Margins, Measure, Repeatability
 from feedproof.case.outcome import Verdict
 from feedproof.core.findings import Finding
+from feedproof.core.values import SourcedValue
 from feedproof.evidence.budgets import Budget
 from feedproof.evidence.reduced import ReducedRun
 
@@ -161,6 +163,12 @@ class Proof:
         As declared.
     limit_abs_pa : float or None
         The pump maker's limit. [Pa]
+    reference : Conditions
+        Conditions that the runs were brought to.
+    friction_rule : str
+        Of the predictions.
+    values : mapping of str to SourcedValue
+        Every quantity of the case as it was resolved.
     findings : tuple of Finding
         About the case and the whole.
     """
@@ -184,4 +192,7 @@ class Proof:
     margins: Margins
     repeatability: Mapping[Measure, Repeatability]
     limit_abs_pa: float | None
+    reference: Conditions
+    friction_rule: str
+    values: Mapping[str, SourcedValue]
     findings: tuple[Finding, ...] = field(default_factory=tuple)

@@ -15,14 +15,14 @@ from feedproof.app.configurations import candidates, label
 from feedproof.app.curves import mean_curves
 from feedproof.app.measured import biases, gauge_budgets, worst_predictions
 from feedproof.app.progress import Progress, silent
-from feedproof.app.proof import Bias, Proof, WorstPrediction
+from feedproof.app.proof import Bias, CurveClaim, Proof, WorstPrediction
 from feedproof.case.case import Case
 from feedproof.case.log import Log
 from feedproof.case.margin import Measure
-from feedproof.case.outcome import Verdict
+from feedproof.case.outcome import Answer, Outcome, Verdict
 from feedproof.case.run import Role
 from feedproof.core.errors import MissingError
-from feedproof.core.findings import Finding
+from feedproof.core.findings import Finding, warning
 from feedproof.evidence.answers import judge_power, judge_return
 from feedproof.evidence.corrections import Sensitivity
 from feedproof.evidence.rail import judge_rail
@@ -36,6 +36,8 @@ from feedproof.feedline.sensitivity import line_derivatives
 HOLD_REV_PER_S = 50.0
 """Engine speed of a steady catch where no run says: 3000 rpm."""
 DERIVATIVE_POINTS = 25
+COLD_FUEL_K = 278.15
+"""Runs with fuel below this say something about cold fuel: the project's own rule."""
 
 
 def sensitivities(case: Case) -> dict[str, Sensitivity]:
@@ -169,26 +171,45 @@ def judge(
     )
     control = any(case.kits[kit_id].control for kit_id in kits)
     repeatability = case.repeatability
+    restriction = judge_restriction(
+        trial,
+        repeatability.get(Measure.INLET_DEPRESSION),
+        type_b_difference_u_pa=difference_u,
+        type_b_absolute_u_pa=absolute_u,
+        maker_limit_abs_pa=case.vehicle.pump.maker_limit_abs_pa,
+        worst=() if control else _worst_cases(worst, label(kits, role), name),
+    )
     outcomes = (
         judge_power(trial, repeatability.get(Measure.WHEEL_POWER)),
         judge_return(trial, repeatability.get(Measure.CAUGHT_RETURN)),
-        judge_restriction(
-            trial,
-            repeatability.get(Measure.INLET_DEPRESSION),
-            type_b_difference_u_pa=difference_u,
-            type_b_absolute_u_pa=absolute_u,
-            maker_limit_abs_pa=case.vehicle.pump.maker_limit_abs_pa,
-            worst=() if control else _worst_cases(worst, label(kits, role), name),
-        ),
+        restriction if budgets else _without_a_gauge(restriction),
         judge_rail(trial),
     )
     if control:
         return decide_control(label(kits, role), outcomes)
     verdict = decide_release(label(kits, role), outcomes)
-    if role is Role.LOADED:
-        rest = tuple(each for each in verdict.not_tested if each != "loaded element")
-        verdict = replace(verdict, not_tested=rest)
-    return verdict
+    tested = {"loaded element"} if role is Role.LOADED else set()
+    numbers = {run.number for run in mine}
+    coldest = [
+        run.fuel_temperature_k
+        for run in reduced
+        if run.number in numbers and run.fuel_temperature_k is not None
+    ]
+    if coldest and min(coldest) < COLD_FUEL_K:
+        tested.add("cold fuel")
+    return replace(
+        verdict, not_tested=tuple(each for each in verdict.not_tested if each not in tested)
+    )
+
+
+def _without_a_gauge(outcome: Outcome) -> Outcome:
+    """Take back a pass that rests on a gauge whose class and span nobody declared."""
+    text = (
+        "The class and span of the gauge at the pump inlet are not declared, so an absolute limit"
+        " cannot be held against its reading: declare span and class of the instrument."
+    )
+    answer = Answer.CANNOT_TELL if outcome.answer is Answer.WITHIN_LIMIT else outcome.answer
+    return replace(outcome, answer=answer, reasons=(text, *outcome.reasons))
 
 
 def _worst_cases(
@@ -258,6 +279,7 @@ def prove_case(
     progress(1, 2, "worst conditions")
     worst = worst_predictions(case, found)
     progress(2, 2, "worst conditions")
+    verdicts = tuple(judge(case, reduced, worst, kits, role) for kits, role in judged)
     curves, claims = mean_curves(case, reduced)
     return Proof(
         format="feedproof-proof",
@@ -269,18 +291,63 @@ def prove_case(
         case_sha256=case_sha256,
         log_sha256={log.name: log.sha256 for run in case.runs for log in run.logs},
         computed=datetime.now(UTC).replace(microsecond=0),
-        verdicts=tuple(judge(case, reduced, worst, kits, role) for kits, role in judged),
+        verdicts=verdicts,
         runs=reduced,
         curves=curves,
-        claims=claims,
+        claims=_claims_that_stand(claims, verdicts),
         biases=found,
         worst=worst,
         budgets=gauge_budgets(case, _typical_added_pa(found), _runs_each(case)),
         margins=case.margins,
         repeatability=case.repeatability,
         limit_abs_pa=case.vehicle.pump.maker_limit_abs_pa,
-        findings=findings,
+        reference=case.reference,
+        friction_rule=case.friction_rule,
+        values=case.values,
+        findings=(*findings, *_catches_over_pulls(case)),
     )
+
+
+def _catches_over_pulls(case: Case) -> tuple[Finding, ...]:
+    """Say which returns are brought to reference by a derivative of another kind of catch."""
+    numbers = [
+        str(run.number)
+        for run in case.runs
+        if run.caught_return is not None and run.caught_return.hold == "pull"
+    ]
+    if not numbers:
+        return ()
+    return (
+        warning(
+            f"runs {', '.join(numbers)}",
+            "the return was caught over the pull; it is brought to reference by the derivative of"
+            " a steady hold without load.",
+            "Catch at a steady speed where the pump allows it.",
+        ),
+    )
+
+
+def _claims_that_stand(
+    claims: Sequence[CurveClaim], verdicts: Sequence[Verdict]
+) -> tuple[CurveClaim, ...]:
+    """Keep the claims whose measure was judged; one that did not pass claims nothing."""
+    answers = {
+        verdict.configuration: outcome.answer
+        for verdict in verdicts
+        for outcome in verdict.outcomes
+        if outcome.measure is Measure.WHEEL_POWER
+    }
+    kept = []
+    for claim in claims:
+        answer = answers[claim.configuration]
+        if answer in (Answer.REFUSED, Answer.VOID, Answer.NOT_TESTED):
+            continue
+        passed = answer in (Answer.NO_LOSS_WITHIN, Answer.SMALL_LOSS)
+        if claim.holds and not passed:
+            text = "The average over the band is not settled, so nothing is claimed of the curve."
+            claim = replace(claim, holds=False, sentence=text)
+        kept.append(claim)
+    return tuple(kept)
 
 
 def _typical_added_pa(found: Sequence[Bias]) -> float:

@@ -76,6 +76,30 @@ def contributions(case: Case, depression: Callable[[Case], float]) -> tuple[Cont
     return tuple(sorted(found, key=lambda each: -each.standard_uncertainty_pa))
 
 
+def unplaced(case: Case) -> tuple[str, ...]:
+    """
+    List the ranged values that the range of a prediction does not know how to move.
+
+    Parameters
+    ----------
+    case : Case
+        The case with its book of values.
+
+    Returns
+    -------
+    tuple of str
+        Their paths; values of runs, margins and repeatability are no inputs of a prediction.
+    """
+    no_inputs = ("run[", "margins", "repeatability", "instrument")
+    return tuple(
+        path
+        for path, value in case.values.items()
+        if (value.low is not None or value.high is not None)
+        and not path.startswith(no_inputs)
+        and with_value(case, path, value, value.value) is None
+    )
+
+
 def combined_u_pa(parts: tuple[Contribution, ...]) -> float:
     """
     Combine contributions as independent.

@@ -25,8 +25,10 @@ from feedproof.evidence.trial import (
     LEAST_FAVOURABLE_FIRST,
     Figure,
     Trial,
+    air_reason,
     notes_on_runs,
     refusal_reason,
+    serial_tags,
     void_reason,
 )
 
@@ -144,6 +146,8 @@ def _judge(
         return missing_outcome(trial, measure, figure)
     together = tuple(run for runs in sessions for run in runs)
     refused = refusal_reason(trial, together)
+    if measure is Measure.WHEEL_POWER and not refused:
+        refused = next((why for runs in sessions if (why := air_reason(trial, runs))), "")
     if refused:
         return Outcome(
             measure=measure,
@@ -164,7 +168,11 @@ def _judge(
             f"Sessions were judged one by one ({listed}); the least favourable stands.",
             *notes,
         )
-    outcome = replace(outcome, reasons=(*outcome.reasons, *notes))
+    outcome = replace(
+        outcome,
+        reasons=(*outcome.reasons, *notes),
+        tags=(*outcome.tags, *serial_tags(trial, together)),
+    )
     void = void_reason(trial)
     if void:
         return replace(outcome, answer=Answer.VOID, reasons=(void, *outcome.reasons))

@@ -312,8 +312,8 @@ def wheel_power_budget(
 
     Notes
     -----
-    Exponents 1.5 and 0.7 of a turbocharged engine: ISO 1585 (memory).  A difference of powers on
-    one dynamometer and with one factor keeps only drift and slope.
+    Exponents 1.5 and 0.7 of a turbocharged engine: UN R85 (memory); ISO 1585 has 1.2.  A
+    difference of powers on one dynamometer and with one factor keeps only drift and slope.
 
     Examples
     --------

@@ -321,6 +321,9 @@ def measure_run(
         corrected_power_loss_percent=_log_loss(corrected, used) if keep_power else None,
         depression_mean_pa=mean,
         depression_max_pa=largest,
+        depression_measured_max_pa=_depression_numbers(
+            curves, curves.depression_pa, common["depression_pa"]
+        )[1],
         depression_censored=curves.depression_censored,
         depression_correction_pa=added.mean,
         depression_correction_u_pa=added.standard_uncertainty,
@@ -366,6 +369,9 @@ def _corrected_power(
     findings.extend(factors.findings)
     detail = f"{factors.describe()}; dry pressure {factors.dry_pressure_abs_pa / 1000.0:.2f} kPa,"
     steps.append(Step(name="power correction", detail=f"{detail} fuel from {origin}"))
+    if factors.findings:
+        # Outside its validity the factor judges nothing; its figure stands in the step above.
+        return np.full(curves.wheel_power_w.size, np.nan)
     return curves.wheel_power_w * factors.factors[standard]
 
 

@@ -76,8 +76,10 @@ def correction_uncertainty(
     -------
     float
         The larger of two readings: all corrections wrong by the same share (they come from one
-        model) or each by itself.
+        model) or each by itself; infinite when one of them cannot be told.
     """
+    if any(math.isinf(u) for u in uncertainties):
+        return math.inf
     terms = [
         (weight * math.copysign(u, correction), weight * u)
         for weight, correction, u in zip(

@@ -56,6 +56,9 @@ class ReducedRun:
         -100 mean ln(P / 1 W) over the band.
     depression_mean_pa, depression_max_pa : float or None
         Over the band. [Pa]
+    depression_measured_max_pa : float or None
+        Largest over the band at the run's own conditions, zero and head taken off; None when
+        it is censored or not usable. [Pa]
     depression_censored : bool
         True when the sensor was at its ceiling: the depression is a lower bound.
     depression_correction_pa, depression_correction_u_pa : float
@@ -91,6 +94,7 @@ class ReducedRun:
     corrected_power_loss_percent: float | None = None
     depression_mean_pa: float | None = None
     depression_max_pa: float | None = None
+    depression_measured_max_pa: float | None = None
     depression_censored: bool = False
     depression_correction_pa: float = 0.0
     depression_correction_u_pa: float = 0.0

@@ -13,6 +13,7 @@ from feedproof.case.outcome import Answer, Outcome, Release, Verdict
 from feedproof.core.errors import InputError
 from feedproof.evidence.answers import DO_NOT_RELEASE_TAG
 from feedproof.evidence.restriction import NO_WORST_TAG, VEHICLE_ITSELF_TAG
+from feedproof.evidence.trial import SERIAL_UNKNOWN_TAG
 
 NEVER_TESTED = ("loaded element", "cold fuel", "other vehicles", "durability")
 """What a comparison of clean, warm pulls on one vehicle says nothing about."""
@@ -25,6 +26,7 @@ _CONDITIONS = {
     "rests_on_declared_repeatability": "the answer rests on a declared repeatability",
     "apparent_gain": "an apparent gain is unexplained",
     "corrected_power_missing": "the corrected power was not checked",
+    SERIAL_UNKNOWN_TAG: "nothing shows that the same factory element served throughout",
     NO_WORST_TAG: "the worst conditions were not predicted",
 }
 

@@ -15,11 +15,18 @@ from feedproof.case.margin import Measure, Repeatability
 from feedproof.case.outcome import Answer, Outcome
 from feedproof.evidence.answers import missing_outcome
 from feedproof.evidence.comparison import Comparison
+from feedproof.evidence.corrections import refuse_depression
 from feedproof.evidence.limits import coverage
 from feedproof.evidence.outcomes import correction_uncertainty, outcome_of
 from feedproof.evidence.reduced import ReducedRun
 from feedproof.evidence.students import CONFIDENCE
-from feedproof.evidence.trial import Figure, Trial, notes_on_runs, refusal_reason
+from feedproof.evidence.trial import (
+    Figure,
+    Trial,
+    notes_on_runs,
+    refusal_reason,
+    serial_tags,
+)
 
 VEHICLE_ITSELF_TAG = "vehicle_breaks_limit_itself"
 NO_WORST_TAG = "worst_conditions_not_predicted"
@@ -116,7 +123,7 @@ def judge_restriction(
         bound = _only_bounds(trial, maker_limit_abs_pa, type_b_absolute_u_pa)
         return bound or missing_outcome(trial, Measure.INLET_DEPRESSION, _depression)
     together = tuple(run for runs in sessions for run in runs)
-    refused = refusal_reason(trial, together)
+    refused = refusal_reason(trial, together) or _unlike(trial, sessions)
     if refused:
         return Outcome(
             measure=Measure.INLET_DEPRESSION,
@@ -135,6 +142,10 @@ def judge_restriction(
     bare = _inlet(trial, runs, False, largest, repeatability, type_b_absolute_u_pa)
     outcome = replace(
         outcome_of(added, Measure.INLET_DEPRESSION, "Pa"),
+        tags=(
+            *added.tags,
+            *serial_tags(trial, together),
+        ),
         runs=trial.used(runs),
         margin=maker_limit_abs_pa,
         reasons=(*added.reasons, *notes_on_runs(trial, together)),
@@ -150,11 +161,35 @@ def judge_restriction(
                 *outcome.reasons,
             ),
         )
-    return _with_limit(outcome, trial, runs, kit, bare, maker_limit_abs_pa, worst)
+    outcome = _with_limit(outcome, trial, runs, kit, bare, maker_limit_abs_pa, worst)
+    return _with_bound(outcome, _only_bounds(trial, maker_limit_abs_pa, type_b_absolute_u_pa))
+
+
+def _with_bound(outcome: Outcome, bound: Outcome | None) -> Outcome:
+    """Let runs at the sensor's ceiling speak on the limit: they never show that it holds."""
+    if bound is None or outcome.answer is Answer.BEYOND_LIMIT:
+        return outcome
+    return replace(
+        outcome,
+        answer=bound.answer,
+        tags=tuple(dict.fromkeys((*outcome.tags, *bound.tags))),
+        reasons=(*bound.reasons, *outcome.reasons),
+    )
+
+
+def _unlike(trial: Trial, sessions: Sequence[tuple[ReducedRun, ...]]) -> str:
+    """Say why corrections cannot carry a comparison, or nothing."""
+    for runs in sessions:
+        kit = [run for run in runs if trial.is_candidate(run)]
+        bare = [run for run in runs if not trial.is_candidate(run)]
+        finding = refuse_depression(bare, kit)
+        if finding is not None:
+            return f"{finding.message[:1].upper()}{finding.message[1:]} {finding.remedy}"
+    return ""
 
 
 def _only_bounds(trial: Trial, limit: float | None, u_pa: float) -> Outcome | None:
-    """Say what runs say whose sensor was at its ceiling in every run with the kit."""
+    """Say what those runs with the kit say whose sensor was at its ceiling."""
     censored = [
         run
         for run in trial.counted()
@@ -169,9 +204,9 @@ def _only_bounds(trial: Trial, limit: float | None, u_pa: float) -> Outcome | No
         for run in censored
     )
     text = (
-        "The depression sensor was at its ceiling in every run with the kit: the depression is"
-        f" at least {least / 1e3:.1f} kPa and the inlet pressure at most {highest / 1e3:.1f} kPa"
-        " absolute."
+        f"The depression sensor was at its ceiling in runs {', '.join(map(str, numbers))} with the"
+        f" kit: the depression is at least {least / 1e3:.1f} kPa and the inlet pressure at most"
+        f" {highest / 1e3:.1f} kPa absolute."
     )
     if limit is None:
         answer = Answer.NO_LIMIT_KNOWN
@@ -231,7 +266,7 @@ def _inlet(
     return InletPressure(
         pressure_abs_pa=_mean_pressure(trial, mine),
         guard_pa=guard,
-        depression_pa=math.fsum(_value(_largest(run)) for run in mine) / n,
+        depression_pa=math.fsum(_value(_as_measured(run)) for run in mine) / n,
         ambient_abs_pa=math.fsum(trial.record(r.number).ambient_pressure_abs_pa for r in mine) / n,
     )
 
@@ -386,7 +421,7 @@ def _two_sided(comparison: Comparison) -> float:
 def _mean_pressure(trial: Trial, runs: tuple[ReducedRun, ...]) -> float:
     """Give the mean over runs of the least inlet pressure in the band."""
     pressures = [
-        trial.record(run.number).ambient_pressure_abs_pa - _value(_largest(run)) for run in runs
+        trial.record(run.number).ambient_pressure_abs_pa - _value(_as_measured(run)) for run in runs
     ]
     return math.fsum(pressures) / len(pressures)
 
@@ -399,6 +434,12 @@ def _depression(run: ReducedRun) -> float | None:
 def _largest(run: ReducedRun) -> float | None:
     """Give the largest depression in the band."""
     return run.depression_max_pa
+
+
+def _as_measured(run: ReducedRun) -> float | None:
+    """Give the largest depression at the run's own conditions: a limit holds there or not."""
+    measured = run.depression_measured_max_pa
+    return run.depression_max_pa if measured is None else measured
 
 
 def _value(value: float | None) -> float:

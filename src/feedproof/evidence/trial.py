@@ -20,6 +20,9 @@ from feedproof.evidence.comparison import Comparison, compare
 from feedproof.evidence.reduced import ReducedRun
 
 BASELINE = "baseline"
+SERIAL_UNKNOWN_TAG = "factory_element_not_recorded"
+LARGEST_AIR_DIFFERENCE_PA = 2000.0
+"""Air pressure moves an engine's power by about as many percent as itself: the project's rule."""
 LEAST_FAVOURABLE_FIRST = (
     Answer.LOSS_BEYOND,
     Answer.LOSS_UNSETTLED,
@@ -188,6 +191,62 @@ def refusal_reason(trial: Trial, runs: tuple[ReducedRun, ...]) -> str:
                 f" ({', '.join(serials)}): its own restriction would be taken for the kit's."
             )
     return ""
+
+
+def serial_tags(trial: Trial, runs: tuple[ReducedRun, ...]) -> tuple[str, ...]:
+    """
+    Tag a comparison in which nothing shows that one factory element served throughout.
+
+    Parameters
+    ----------
+    trial : Trial
+        With the ids of the factory elements.
+    runs : tuple of ReducedRun
+        The runs that are compared.
+
+    Returns
+    -------
+    tuple of str
+        One tag, or none.
+    """
+    unknown = any(
+        not trial.record(run.number).elements.get(part, "")
+        for part in trial.factory_elements
+        for run in runs
+    )
+    return (SERIAL_UNKNOWN_TAG,) if unknown else ()
+
+
+def air_reason(trial: Trial, runs: tuple[ReducedRun, ...]) -> str:
+    """
+    Say why the air of baseline and candidate is too unlike for a comparison of power.
+
+    Parameters
+    ----------
+    trial : Trial
+        The trial.
+    runs : tuple of ReducedRun
+        Runs of one session.
+
+    Returns
+    -------
+    str
+        One sentence, empty when the air was alike.
+    """
+    means = [
+        float(np.mean([trial.record(run.number).ambient_pressure_abs_pa for run in group]))
+        for group in (
+            [run for run in runs if trial.is_candidate(run)],
+            [run for run in runs if not trial.is_candidate(run)],
+        )
+    ]
+    apart = abs(means[0] - means[1])
+    if apart <= LARGEST_AIR_DIFFERENCE_PA:
+        return ""
+    return (
+        f"The air pressure of baseline and kit runs differs by {apart / 1e3:.1f} kPa, more than"
+        f" {LARGEST_AIR_DIFFERENCE_PA / 1e3:.0f} kPa: power cannot be compared."
+    )
 
 
 def notes_on_runs(trial: Trial, runs: tuple[ReducedRun, ...]) -> tuple[str, ...]:

@@ -33,7 +33,7 @@ class LineDerivatives:
     depression_per_k, depression_per_level, depression_per_ambient : array
         Of the depression at the pump inlet. [Pa/K], [Pa], [-]
     return_percent_per_k, return_percent_per_level, return_percent_per_ambient : float
-        Of 100 ln(return) at the steady hold. [1/K], [-], [1/Pa]
+        Of 100 ln(return at 15 degC) at the steady hold. [1/K], [-], [1/Pa]
     """
 
     speed_m_per_s: FloatArray
@@ -74,7 +74,11 @@ def line_derivatives(
 
     def answers(changed: Conditions) -> tuple[FloatArray, float]:
         circuit = build_circuit(vehicle, line, fuel, changed, rule)
-        return _depression(circuit, speed_m_per_s), _return_percent(circuit, hold_rev_per_s)
+        at_15c = circuit.fluid.density_kg_per_m3 / fuel.density_15c_kg_per_m3
+        return (
+            _depression(circuit, speed_m_per_s),
+            _return_percent(circuit, hold_rev_per_s, at_15c),
+        )
 
     def slope(low: Conditions, high: Conditions, width: float) -> tuple[FloatArray, float]:
         depression_low, return_low = answers(low)
@@ -117,7 +121,7 @@ def _depression(circuit: FeedCircuit, speed_m_per_s: FloatArray) -> FloatArray:
     return circuit.at_many(speeds, injected)[:, 1]
 
 
-def _return_percent(circuit: FeedCircuit, hold_rev_per_s: float) -> float:
-    """Give 100 ln of the return at the steady hold."""
+def _return_percent(circuit: FeedCircuit, hold_rev_per_s: float, at_15c: float) -> float:
+    """Give 100 ln of the return at the steady hold, as the volume that it has at 15 degC."""
     state = circuit.held_without_load(hold_rev_per_s)
-    return float(100.0 * np.log(state.return_m3_per_s))
+    return float(100.0 * np.log(state.return_m3_per_s * at_15c))

@@ -14,9 +14,8 @@ from numpy.typing import NDArray
 
 from feedproof.core.compiled import formula
 from feedproof.feedline.plan import FluidPlan, LinePlan, PartRow, PumpPlan
-from feedproof.physics.friction import friction_factor
 from feedproof.physics.gas import free_gas_fraction
-from feedproof.physics.losses import reynolds_number
+from feedproof.physics.losses import pipe_pressure_loss
 from feedproof.physics.pump import (
     feed_pressure_ratio,
     inlet_filling,
@@ -81,14 +80,15 @@ def pipe_loss(
     float
         Pressure loss. [Pa]
     """
-    if flow_m3_per_s <= 0.0:
-        return 0.0
-    kinematic = fluid.dynamic_viscosity_pa_s / fluid.density_kg_per_m3
-    velocity = 4.0 * flow_m3_per_s / (math.pi * bore_m * bore_m)
-    factor = friction_factor(
-        reynolds_number(flow_m3_per_s, bore_m, kinematic), roughness_m / bore_m, rule
+    return pipe_pressure_loss(
+        flow_m3_per_s,
+        length_m,
+        bore_m,
+        roughness_m,
+        fluid.density_kg_per_m3,
+        fluid.dynamic_viscosity_pa_s,
+        rule,
     )
-    return factor * length_m / bore_m * fluid.density_kg_per_m3 * velocity * velocity / 2.0
 
 
 @formula

@@ -59,7 +59,8 @@ def case_of(document: doc.CaseDocument, margins: Margins, excluded: Mapping[int,
     """
     capacity = document.vehicle.tank.capacity.value
     fuels, book = _fuels(document.fuel)
-    runs = [run_of(run, capacity, excluded.get(run.number, "")) for run in document.run]
+    order = [kit.id for kit in document.kit]
+    runs = [run_of(run, capacity, excluded.get(run.number, ""), order) for run in document.run]
     return Case(
         title=document.title,
         note=document.note,

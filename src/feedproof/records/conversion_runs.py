@@ -1,5 +1,7 @@
 """From the instruments and runs of a document to those of the frozen case."""
 
+from collections.abc import Sequence
+
 from feedproof.case.run import (
     CaughtReturn,
     Channel,
@@ -73,7 +75,7 @@ def _channel(channel: Channel, section: ChannelSection) -> ChannelMap:
     )
 
 
-def run_of(section: RunSection, capacity_m3: float, excluded: str) -> Run:
+def run_of(section: RunSection, capacity_m3: float, excluded: str, kit_order: Sequence[str]) -> Run:
     """
     Make a run.
 
@@ -85,6 +87,9 @@ def run_of(section: RunSection, capacity_m3: float, excluded: str) -> Run:
         Of the tank, for levels given as volumes. [m3]
     excluded : str
         Reason from the journal, empty when the run counts.
+    kit_order : sequence of str
+        Kits as the case declares them: the same set of kits is one configuration, in
+        whatever order a run lists them.
 
     Returns
     -------
@@ -94,7 +99,7 @@ def run_of(section: RunSection, capacity_m3: float, excluded: str) -> Run:
     level = section.fuel_level
     return Run(
         number=section.number,
-        kits=tuple(section.kits),
+        kits=tuple(sorted(section.kits, key=kit_order.index)),
         session=section.session,
         started=section.started,
         role=Role(section.role),

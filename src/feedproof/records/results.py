@@ -60,7 +60,7 @@ class Results:
             )
         except (TypeError, ValueError) as fault:
             raise InputError.at(f"result {kind}", f"cannot be kept: {fault}.") from fault
-        identity = hashlib.sha256(text.encode()).hexdigest()[:_FIRST_DIGITS]
+        identity = _identity(text)
         target = self.path / f"{identity}.json"
         if not target.exists():
             self.path.mkdir(exist_ok=True)
@@ -92,7 +92,7 @@ class Results:
         if not _RESULT_ID.match(identity) or not path.is_file():
             raise MissingError.at(f"result {identity}", "there is no such result.")
         content = path.read_bytes()
-        if hashlib.sha256(content).hexdigest()[:_FIRST_DIGITS] != identity:
+        if _identity(content.decode(errors="replace")) != identity:
             raise InputError.at(
                 f"results/{path.name}",
                 "was changed after it was written.",
@@ -117,3 +117,9 @@ class Results:
         """
         files = sorted(self.path.glob("*.json"), key=lambda f: (f.stat().st_mtime, f))
         return tuple(f.stem for f in files if self.read(f.stem)["kind"] == kind)
+
+
+def _identity(text: str) -> str:
+    """Name a result by its content; the time of computing is no part of what was found."""
+    timeless = re.sub(r'^  "computed": .*$', "", text, flags=re.MULTILINE)
+    return hashlib.sha256(timeless.encode()).hexdigest()[:_FIRST_DIGITS]

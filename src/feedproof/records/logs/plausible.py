@@ -121,24 +121,28 @@ def _check_depression(place: str, readings: FloatArray) -> list[Finding]:
 
 
 def _check_gauge(place: str, readings: FloatArray) -> list[Finding]:
-    """Expect a gauge at a pump that draws to read below nothing."""
+    """
+    Refuse a gauge at a pump that draws and reads above nothing.
+
+    A case of this version knows no lift pump, so that a positive reading is a mix-up.
+    """
     middle = float(np.median(readings))
     if middle > _MOST_DEPRESSION_PA:
         return [
-            warning(
+            error(
                 place,
                 f"the middle reading is {middle / 1e3:.3g} kPa above ambient: this looks like"
-                " absolute pressure, unless a lift pump feeds the inlet.",
-                f"If so, map the column as {Channel.INLET_PRESSURE_ABS}.",
+                " absolute pressure.",
+                f"Map the column as {Channel.INLET_PRESSURE_ABS}.",
             )
         ]
     if (readings > _PUSHED_PA).mean() > 0.5:
         return [
-            warning(
+            error(
                 place,
                 f"most readings are above 2 kPa (middle {middle / 1e3:.3g} kPa): this looks like a"
-                " depression written without its sign, unless a lift pump feeds the inlet.",
-                f"If so, map the column as {Channel.INLET_DEPRESSION}.",
+                " depression written without its sign.",
+                f"Map the column as {Channel.INLET_DEPRESSION}.",
             )
         ]
     return []
