@@ -273,3 +273,33 @@ def test_a_new_case_passes_its_own_check_and_is_not_written_twice(tmp_path, caps
     assert main(["prove", str(tmp_path / "mine")]) == 3
     assert main(["new", str(tmp_path / "mine")]) == 4
     capsys.readouterr()
+
+
+def test_a_log_without_a_pull_is_refused_before_anything_is_written(
+    folder, tmp_path, capsys
+) -> None:
+    logs = _logs(folder, tmp_path)
+    lines = logs["cell"].read_text(encoding="utf-8").split("\n")
+    logs["cell"].write_text("\n".join(lines[: len(lines) // 3]) + "\n", encoding="utf-8")
+    before = _everything(folder.path)
+
+    assert _add(folder, logs) == 2
+    assert "pull" in capsys.readouterr().err
+    assert _everything(folder.path) == before
+
+
+def test_a_run_that_vanished_from_the_document_is_missed(folder, capsys) -> None:
+    document = folder.path / "case.toml"
+    head, *runs = document.read_text(encoding="utf-8").split("[[run]]")
+    kept = [run for run in runs if "number = 3\n" not in run]
+    document.write_text("[[run]]".join([head, *kept]), encoding="utf-8")
+
+    assert main(["prove", str(folder.path)]) == 2
+    assert "run 3 was added" in capsys.readouterr().err
+
+
+def test_values_below_zero_need_no_equals_sign(folder, capsys) -> None:
+    words = ["predict", str(folder.path), "--kit", "secondary", "--fuel-temp", "-5degC"]
+
+    assert main([*words, "--pitch", "-3 deg"]) == 0
+    assert "-5 °C" in capsys.readouterr().out

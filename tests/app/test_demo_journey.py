@@ -13,9 +13,13 @@ from pathlib import Path
 import pytest
 
 from feedproof.app.documents import to_document
+from feedproof.app.predicting import predict_case
+from feedproof.app.publishing import build_publication
 from feedproof.case.margin import Measure
 from feedproof.case.outcome import Answer, Release
 from feedproof.case.run import Channel, Role
+from feedproof.report.page import page_html
+from feedproof.report.paper import paper_pdf
 from tests.app.conftest import judged, outcome_of, verdict_of
 
 TRUTH = json.loads((Path(__file__).parents[1] / "demo" / "truth.json").read_text(encoding="utf-8"))
@@ -314,3 +318,27 @@ def test_saturated_runs_alone_keep_a_kit_from_passing(demo) -> None:
 
     answer = outcome_of(proof, "badly_plumbed", Measure.INLET_DEPRESSION).answer
     assert answer in (Answer.CANNOT_TELL, Answer.BEYOND_LIMIT)
+
+
+def test_a_line_that_is_not_as_described_keeps_a_kit_from_passing_on_predictions(demo) -> None:
+    """The description is made wrong: a line of twice the bore without ranges."""
+    wide = tuple(
+        replace(part, bore_m=2.0 * part.bore_m) if part.id == "steel_line" else part
+        for part in demo.case.vehicle.line.parts
+    )
+    line = replace(demo.case.vehicle.line, parts=wide)
+    case = replace(demo.case, vehicle=replace(demo.case.vehicle, line=line), values={})
+    outcome = outcome_of(judged(case, demo.logs), "secondary", Measure.INLET_DEPRESSION)
+
+    assert outcome.answer is Answer.CANNOT_TELL
+    assert "restricts otherwise than described" in outcome.reasons[0]
+
+
+def test_without_any_repeatability_a_report_is_still_drawn(demo) -> None:
+    runs = tuple(run for run in demo.case.runs if run.number in (2, 3))
+    case = replace(demo.case, runs=runs, repeatability={})
+    proof = judged(case, demo.logs)
+    publication = build_publication(case, predict_case(case), proof, ())
+
+    assert "<svg" in page_html(publication)
+    assert paper_pdf(publication).startswith(b"%PDF")

@@ -142,7 +142,7 @@ def logger_log(plan: Plan) -> Log:
     depression = depression + SLOPE_PA_PER_K * (plan.temperature_k - REFERENCE_K)
     depression = depression + SLOPE_PA_PER_LEVEL * (plan.level - 0.6) + head + plan.zero_pa
     turns = np.cumsum(engine_of(plan, late, time_s)) / plan.sampling_hz
-    pulse = np.sin(2.0 * np.pi * turns * 1.03 + noise.uniform(0.0, 6.0))
+    pulse = np.sin(2.0 * np.pi * turns * 0.5 + noise.uniform(0.0, 6.0))
     depression = depression + plan.pulsation_pa * pulse
     depression = depression + plan.noise_pa * noise.standard_normal(time_s.size)
     stepped = np.round(depression / plan.resolution_pa) * plan.resolution_pa

@@ -4,6 +4,7 @@ Answers on power and return promise: the right one of five, or why there is none
 Rules under test are the project's own; figures are invented.
 """
 
+import math
 from dataclasses import replace
 from datetime import timedelta
 
@@ -241,3 +242,18 @@ def test_a_correction_common_to_all_runs_adds_nothing_and_one_for_the_kit_does()
     )
     assert judge_return(same, RETURN).figures["u_type_b"] == 0.0
     assert judge_return(shifted, RETURN).figures["u_type_b"] == pytest.approx(1.0)
+
+
+def test_a_correction_of_unknown_uncertainty_leaves_no_limits_and_no_infinities() -> None:
+    made = return_trial(
+        FLAT,
+        return_correction_percent=[1.0] * 6,
+        return_correction_u_percent=[float("inf")] * 6,
+    )
+    outcome = judge_return(made, RETURN)
+    assert outcome.answer is Answer.CANNOT_TELL
+    assert "uncertainty_unknown" in outcome.tags
+    unknown = (outcome.lower, outcome.upper, outcome.coverage_factor, outcome.flip_repeatability)
+    assert unknown == (None, None, None, None)
+    assert outcome.standard_uncertainty is None
+    assert all(math.isfinite(value) for value in outcome.figures.values())

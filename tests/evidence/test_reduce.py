@@ -154,7 +154,6 @@ def test_absolute_gauge_and_depression_channels_give_the_same_depression() -> No
 
 
 def test_a_saturated_sensor_gives_a_lower_bound_and_no_mean() -> None:
-    run = reduced([Plan(ceiling_pa=17000.0), Plan(seed=2)])
     case = make_case(ceiling_pa=17000.0)
     plan = Plan(ceiling_pa=17000.0)
     run = reduce_session([make_run(0, plan)], {0: logs_of(plan)}, case, SENSITIVITIES)
@@ -164,6 +163,16 @@ def test_a_saturated_sensor_gives_a_lower_bound_and_no_mean() -> None:
     assert run[0].depression_max_pa is not None
     assert run[0].depression_max_pa < top + 300.0
     assert told(run[0], "lower bound")
+
+
+def test_a_bin_that_lost_its_crests_to_the_ceiling_has_no_mean() -> None:
+    plan = Plan(ceiling_pa=17000.0)
+    case = make_case(ceiling_pa=17000.0)
+    run = reduce_session([make_run(0, plan)], {0: logs_of(plan)}, case, SENSITIVITIES)[0]
+    left = np.isfinite(run.depression_pa)
+    assert not left[-1]
+    wanted = true_depression(run.speed_m_per_s)
+    assert np.abs(run.depression_pa - wanted)[left].max() < 100.0
 
 
 def test_warm_up_and_excluded_runs_stay_out_by_name_and_the_order_goes_on() -> None:

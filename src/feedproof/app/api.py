@@ -13,10 +13,13 @@ from feedproof.app.logs import load_logs
 from feedproof.app.predicting import Prediction, predict_case
 from feedproof.app.progress import Progress, silent
 from feedproof.app.told import Checked, Demonstrated, Written
+from feedproof.case.log import Log
 from feedproof.core.errors import InputError, MissingError, WriteError
 from feedproof.core.findings import Finding, has_errors, note
 from feedproof.records.folder import CaseFolder
 
+LEAST_OF_PULL = 0.6
+"""Share of the declared pull that a run must cover: the project's own rule."""
 PACKAGED_DEMO = Path(__file__).parents[1] / "demo" / "case"
 """The demonstration case that an installed program carries."""
 
@@ -161,6 +164,7 @@ def add_run(path: Path, run: Mapping[str, Any], logs: Mapping[str, str]) -> Writ
     InputError, MissingError, WriteError
         Nothing was written.
     """
+    from feedproof.evidence.assemble import assemble_run
     from feedproof.records.logs.reading import read_log
 
     folder = CaseFolder.open(path)
@@ -171,6 +175,7 @@ def add_run(path: Path, run: Mapping[str, Any], logs: Mapping[str, str]) -> Writ
     files = {instrument: Path(file) for instrument, file in logs.items()}
     problems: list[Finding] = []
     told: list[Finding] = []
+    read: list[Log] = []
     for instrument, file in files.items():
         if instrument not in case.instruments:
             known = ", ".join(case.instruments) or "none"
@@ -187,9 +192,24 @@ def add_run(path: Path, run: Mapping[str, Any], logs: Mapping[str, str]) -> Writ
             problems += fault.findings
             continue
         told += [finding for finding in reading.findings if finding.level != "note"]
+        read.append(reading.log)
     problems += [finding for finding in told if finding.level == "error"]
     if problems:
         raise InputError(problems)
+    # A log that holds no pull can be exported again now; when the run is judged it is too late.
+    window = assemble_run(folder.preview_run(run, files), read, case).window
+    pull = case.pull
+    top = min(window.end_m_per_s, pull.stop_m_per_s)
+    covered = max(top - max(window.start_m_per_s, pull.start_m_per_s), 0.0) / (
+        pull.stop_m_per_s - pull.start_m_per_s
+    )
+    if covered < LEAST_OF_PULL:
+        raise InputError.at(
+            f"run {run.get('number')}",
+            f"the logs cover {100 * covered:.0f} % of the pull that the case declares; at least"
+            f" {100 * LEAST_OF_PULL:.0f} % are needed.",
+            "Export the whole pull, or correct [pull] in the case.",
+        )
     added = folder.add_run(run, files, revision=loaded.sha256)
     return Written(
         format="feedproof-written",

@@ -4,6 +4,7 @@ The command line: a thin door over the verbs, which are loaded when they are use
 Exit codes are those of `feedproof.core.errors`; 130 when interrupted.
 """
 
+import re
 import sys
 from collections.abc import Sequence
 
@@ -63,7 +64,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         Exit code.
     """
-    words = list(sys.argv[1:] if arguments is None else arguments)
+    words = _with_negative_values(list(sys.argv[1:] if arguments is None else arguments))
     _speak_utf8()
     try:
         return int(build_app()(words, exit_on_error=False, result_action="return_value") or 0)
@@ -79,6 +80,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         sys.stderr.close()
         return 0
+
+
+def _with_negative_values(words: list[str]) -> list[str]:
+    """Join an option with a value below zero, which would be taken for another option."""
+    joined: list[str] = []
+    for word in words:
+        if joined and joined[-1].startswith("--") and re.match(r"-\.?\d", word):
+            joined[-1] = f"{joined[-1]}={word}"
+        else:
+            joined.append(word)
+    return joined
 
 
 def _print_findings(problem: FeedproofError, *, as_json: bool) -> None:

@@ -190,11 +190,17 @@ def _bias_sentence(bias: float, expanded: float, predicted: float, *, agrees: bo
     """Say what a bias means."""
     size = f"{abs(bias) / 1e3:.1f} kPa ({100 * abs(bias) / predicted:.0f} %)"
     side = "more" if bias > 0 else "less"
+    if not math.isfinite(expanded):
+        return (
+            f"Measured and predicted differ by {size}; no repeatability is known, so nobody can say"
+            " what that means."
+        )
     if abs(bias) <= expanded:
         return f"Measured and predicted differ by {size}, less than the measurement can tell."
     if agrees:
         return (
-            f"The line restricts {size} {side} than predicted, inside the range of the prediction."
+            f"The line restricts {size} {side} than predicted; with their uncertainties the ranges"
+            " of measurement and prediction overlap."
         )
     return (
         f"The line restricts {size} {side} than predicted, and the ranges do not meet: something"

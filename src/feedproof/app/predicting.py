@@ -112,7 +112,7 @@ def kit_sets(case: Case, wanted: tuple[str, ...] | None) -> tuple[tuple[str, ...
         single = [(kit_id,) for kit_id in case.kits]
         run = [run.kits for run in case.runs if run.kits]
         return tuple(dict.fromkeys(single + run))
-    sets = tuple(tuple(each.split("+")) for each in wanted if each != BASELINE)
+    sets = tuple(tuple(dict.fromkeys(each.split("+"))) for each in wanted if each != BASELINE)
     for kit_id in {kit_id for each in sets for kit_id in each}:
         if kit_id not in case.kits:
             raise MissingError.at(

@@ -124,6 +124,7 @@ def judge(
     case: Case,
     reduced: Sequence[ReducedRun],
     worst: Sequence[WorstPrediction],
+    found: Sequence[Bias],
     kits: tuple[str, ...],
     role: Role,
 ) -> Verdict:
@@ -138,6 +139,8 @@ def judge(
         All reduced runs.
     worst : sequence of WorstPrediction
         Inlet pressures at the declared worst conditions, baseline's included.
+    found : sequence of Bias
+        Measured against predicted: where they disagree no predicted condition is relied on.
     kits : tuple of str
         Kit ids.
     role : Role
@@ -182,7 +185,7 @@ def judge(
     outcomes = (
         judge_power(trial, repeatability.get(Measure.WHEEL_POWER)),
         judge_return(trial, repeatability.get(Measure.CAUGHT_RETURN)),
-        restriction if budgets else _without_a_gauge(restriction),
+        _held_against(restriction, found, name) if budgets else _without_a_gauge(restriction),
         judge_rail(trial),
     )
     if control:
@@ -200,6 +203,23 @@ def judge(
     return replace(
         verdict, not_tested=tuple(each for each in verdict.not_tested if each not in tested)
     )
+
+
+def _held_against(outcome: Outcome, found: Sequence[Bias], name: str) -> Outcome:
+    """Take back a pass at predicted conditions where prediction and test disagree."""
+    apart = [
+        each
+        for each in found
+        if each.configuration in (name, f"{name}@loaded", BASELINE) and not each.agrees
+    ]
+    if not apart or outcome.answer not in (Answer.WITHIN_LIMIT, Answer.CANNOT_TELL):
+        return outcome
+    text = (
+        "The line restricts otherwise than described, by more than both ranges allow: the worst"
+        " conditions are predicted from that description, so nothing shows that the limit holds"
+        " there. Measure bores and fittings, mend the case, and judge again."
+    )
+    return replace(outcome, answer=Answer.CANNOT_TELL, reasons=(text, *outcome.reasons))
 
 
 def _without_a_gauge(outcome: Outcome) -> Outcome:
@@ -279,7 +299,7 @@ def prove_case(
     progress(1, 2, "worst conditions")
     worst = worst_predictions(case, found)
     progress(2, 2, "worst conditions")
-    verdicts = tuple(judge(case, reduced, worst, kits, role) for kits, role in judged)
+    verdicts = tuple(judge(case, reduced, worst, found, kits, role) for kits, role in judged)
     curves, claims = mean_curves(case, reduced)
     return Proof(
         format="feedproof-proof",

@@ -187,16 +187,22 @@ def _measured_inlets(case: Case, proof: Proof | None) -> tuple[MeasuredInlet, ..
             groups.setdefault(run.configuration, []).append(
                 (run.number, run.depression_max_pa, run.depression_censored)
             )
-    u = {each.configuration: each.expanded_u_pa for each in proof.biases}
+    # Where no scatter is known there is no uncertainty to draw, and no point is drawn without.
+    u = {
+        each.configuration: each.expanded_u_pa
+        for each in proof.biases
+        if np.isfinite(each.expanded_u_pa)
+    }
     return tuple(
         MeasuredInlet(
             configuration=name,
             depression_pa=float(np.mean([value for _, value, _ in found])),
-            expanded_u_pa=u.get(name, 0.0),
+            expanded_u_pa=u[name],
             runs=tuple(number for number, _, _ in found),
             censored=any(censored for _, _, censored in found),
         )
         for name, found in groups.items()
+        if name in u
     )
 
 
@@ -230,6 +236,7 @@ def _biases(proof: Proof | None) -> tuple[Bias, ...]:
             sentence=f"Session {each.session}: {each.sentence}",
         )
         for each in proof.biases
+        if np.isfinite(each.expanded_u_pa)
     )
 
 

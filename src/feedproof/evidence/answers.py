@@ -271,6 +271,8 @@ def _with_runs_needed(outcome: Outcome, found: Comparison) -> Outcome:
     """Add how many runs would settle an answer that is not settled."""
     open_answers = (Answer.CANNOT_TELL, Answer.LOSS_UNSETTLED)
     s, dof = found.repeatability, found.repeatability_dof
+    if found.coverage_factor is None:
+        return outcome
     if found.answer not in open_answers or s is None or dof is None or found.margin is None:
         return outcome
     loss = found.answer is Answer.LOSS_UNSETTLED

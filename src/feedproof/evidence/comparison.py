@@ -96,7 +96,7 @@ class Comparison:
         For an answer that tells, the next larger one; for "cannot tell", the next smaller one
         that would tell.  None when there is no such figure.
         """
-        if self.repeatability is None or self.repeatability_dof is None:
+        if self.repeatability is None or self.coverage_factor is None:
             return None
         gaps = [self.estimate]
         if self.margin is not None:
@@ -211,6 +211,9 @@ def compare(
         reasons.append(
             "With this order drift cannot be told from the candidate, and no drift was declared."
         )
+    elif not math.isfinite(type_b_u):
+        tags.append("uncertainty_unknown")
+        reasons.append("The uncertainty of a correction cannot be told, so there are no limits.")
     elif dof is not None:
         u_other = math.sqrt(u_setup**2 + u_drift**2 + type_b_u**2)
         half, k, effective = coverage(u_repeatability, dof, u_other)

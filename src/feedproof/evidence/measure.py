@@ -199,14 +199,17 @@ def _with_depression(
     time_s = trace.time_s - lag_s
     means = binner.means(time_s, values, trace.checked.usable)
     _tell_thin_bins(means, place, findings)
-    bound = None
+    bound, curve = None, means.mean
     if trace.checked.censored:
+        # What is left of such a bin has lost its crests: its mean would be too low.
+        cut = binner.means(time_s, trace.checked.saturated.astype(float), trace.checked.saturated)
+        curve = np.where(cut.used > 0, np.nan, curve)
         bound = float(np.nanmax(values[trace.checked.saturated]))
         text = f"a lower bound only: at least {bound:.0f} Pa, zero and head taken off, not brought"
         findings.append(warning(place, f"{text} to reference conditions."))
     return replace(
         curves,
-        depression_pa=means.mean,
+        depression_pa=curve,
         depression_censored=trace.checked.censored,
         depression_bound_pa=bound,
     )

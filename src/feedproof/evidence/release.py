@@ -156,7 +156,8 @@ def decide_control(configuration: str, outcomes: Sequence[Outcome]) -> Verdict:
         plain,
         release=Release.CONTROL_FOUND,
         decided_by=first.measure,
-        reason=f"The loss put in on purpose was found in {name}: this test can find such a loss.",
+        reason=f"The loss put in on purpose was found in {name}: there this test can find such a"
+        " loss. It says nothing about measures in which the control costs less.",
     )
 
 

@@ -151,7 +151,9 @@ def void_reason(trial: Trial) -> str:
     """
     declared = trial.margins.declared
     if declared is None:
-        return "The margin was never declared in the journal."
+        return (
+            "The margins as they stand were never declared in the journal, or were changed after."
+        )
     started = [r.started for r in trial.records if r.configuration == trial.configuration]
     # A clock without offset cannot be set against one with: nothing then shows that the margin
     # came first.

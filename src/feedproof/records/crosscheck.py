@@ -175,6 +175,19 @@ def check_limit(document: Table, lineup: Lineup, places: Places) -> Iterator[Fin
     if limit is None:
         return
     as_depression = _STANDARD_PRESSURE_ABS_PA - limit
+    written = table(document, "vehicle", "pump").get("maker_limit_abs")
+    value = written.get("value") if isinstance(written, dict) else written
+    if not isinstance(written, dict) or not written.get("source"):
+        yield places.warning(
+            at, "the limit has no source.", "Write where the pump's maker states it, as source."
+        )
+    if isinstance(value, str) and "inHg" in value:
+        yield places.warning(
+            at,
+            f"{value} is read as an absolute pressure; in inHg the trade states depressions"
+            " (common practice).",
+            f"If it is a depression, write {as_depression / 1e3:.1f} kPa.",
+        )
     if limit < _IMPLAUSIBLE_LIMIT_ABS_PA:
         yield places.warning(
             at,

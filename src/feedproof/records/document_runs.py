@@ -12,9 +12,10 @@ from feedproof.records.quantity import LevelValue, Quantity
 from feedproof.records.series import Level
 
 FuelTemperature = Annotated[SourcedValue, Quantity("temperature", "-60 degC", "120 degC")]
-AmbientPressure = Annotated[SourcedValue, Quantity("pressure", "20 kPa", "120 kPa")]
+AmbientPressure = Annotated[SourcedValue, Quantity("pressure", "45 kPa", "115 kPa")]
 FuelLevel = Annotated[LevelValue, Level()]
-Zero = Annotated[SourcedValue, Quantity("pressure", "-20 kPa", "20 kPa")]
+# A zero further off is a broken sensor or another unit (common practice, no source).
+Zero = Annotated[SourcedValue, Quantity("pressure", "-3 kPa", "3 kPa")]
 Serial = Annotated[str, StringConstraints(min_length=1, max_length=80, pattern=r"^[^\x00-\x1f]*$")]
 Sha256 = Annotated[str, StringConstraints(pattern="^[0-9a-f]{64}$")]
 

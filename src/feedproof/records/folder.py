@@ -14,7 +14,7 @@ Nothing is written before everything was checked, and what is written is whole o
 import hashlib
 import shutil
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -156,6 +156,7 @@ class CaseFolder:
         findings = (*reading.findings, *journal_findings)
         if reading.case is not None:
             findings += tuple(self._raw_findings(reading.case))
+            findings += tuple(_vanished(entries, reading.case))
         usable = reading.case if not has_errors(findings) else None
         return replace(reading, case=usable, findings=findings)
 
@@ -253,16 +254,7 @@ class CaseFolder:
             _, journal_findings = self.journal.read()
             if has_errors(journal_findings):
                 raise InputError([f for f in journal_findings if f.level == "error"])
-            entries = [
-                {
-                    "file": source.name,
-                    "sha256": hash_of_file(source),
-                    "instrument": instrument,
-                }
-                for instrument, source in logs.items()
-            ]
-            text = with_run(before.decode("utf-8-sig"), {**table, "logs": entries})
-            found = self._checked(text, table.get("number"))
+            text, found = self._with(before, table, logs)
             for instrument, source in logs.items():
                 self.raw_logs.add(source, instrument)
             # An editor takes no lock: look once more before replacing the document.
@@ -283,6 +275,38 @@ class CaseFolder:
                 write_whole(self.path / CASE, before)
                 raise
         return found
+
+    def preview_run(self, table: Mapping[str, Any], logs: Mapping[str, Path]) -> Run:
+        """
+        Check a run as `add_run` would, without writing anything.
+
+        Parameters
+        ----------
+        table, logs
+            As for `add_run`.
+
+        Returns
+        -------
+        Run
+            As the case would hold it.
+
+        Raises
+        ------
+        InputError, MissingError
+            Everything that is wrong.
+        """
+        return self._with(self._document_bytes(), table, logs)[1]
+
+    def _with(
+        self, before: bytes, table: Mapping[str, Any], logs: Mapping[str, Path]
+    ) -> tuple[str, Run]:
+        """Give the document with a run added, checked, and the run."""
+        entries = [
+            {"file": source.name, "sha256": hash_of_file(source), "instrument": instrument}
+            for instrument, source in logs.items()
+        ]
+        text = with_run(before.decode("utf-8-sig"), {**table, "logs": entries})
+        return text, self._checked(text, table.get("number"))
 
     def _document_bytes(self) -> bytes:
         """Read the document as it stands."""
@@ -400,3 +424,16 @@ class CaseFolder:
                 str(target), f"cannot be written: {fault}.", "Name another folder."
             ) from fault
         return CaseFolder(target)
+
+
+def _vanished(entries: Sequence[Entry], case: Case) -> Iterator[Finding]:
+    """Find runs that the journal knows and the document no longer holds."""
+    held = {run.number for run in case.runs}
+    for entry in entries:
+        number = entry.data.get("run")
+        if entry.what == "run added" and isinstance(number, int) and number not in held:
+            yield error(
+                f"{JOURNAL} line {entry.seq}",
+                f"run {number} was added on {entry.when:%Y-%m-%d} and is no longer in {CASE}.",
+                "Put it back; to leave a run out, exclude it with its reason.",
+            )

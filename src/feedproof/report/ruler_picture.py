@@ -124,7 +124,7 @@ def _restriction(publication: Publication, configuration: str, shown: Outcome) -
         lower, upper = None, None
     figures = "no figure"
     if best is not None:
-        least = "at least " if "censored_lower_bound" in shown.tags else "adds "
+        least = "at least " if "censored_lower_bound" in shown.tags else "where it is highest adds "
         span = f" \u00b1\u00a0{digits.kpa(half)}" if half is not None else ""
         if half is None and lower is not None and upper is not None:
             span = f", from {digits.kpa(lower)} to {digits.kpa(upper)}"

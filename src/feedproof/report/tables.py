@@ -397,7 +397,8 @@ def _room(room_pa: float | None, u_pa: float) -> str:
     text = digits.kpa_inhg(room_pa, decimals=1)
     if room_pa < 0.0:
         return f"{text}: beyond the limit"
-    return f"{text}: less than its uncertainty" if room_pa < u_pa else text
+    # The verdict's guard band is one-sided: 1.645 of the two standard uncertainties printed.
+    return f"{text}: less than its guard band" if room_pa < 1.645 * u_pa / 2.0 else text
 
 
 def _run_findings(publication: Publication) -> list[tuple[str, str, str, str]]:
