@@ -342,3 +342,39 @@ def test_without_any_repeatability_a_report_is_still_drawn(demo) -> None:
 
     assert "<svg" in page_html(publication)
     assert paper_pdf(publication).startswith(b"%PDF")
+
+
+def test_an_absolute_sensor_at_its_low_end_is_saturated_like_any_other(demo) -> None:
+    """The same runs in one air, as an absolute sensor would log them: the same runs censored."""
+    air = 91.0e3
+
+    def as_absolute(log):
+        values = dict(log.values)
+        if Channel.INLET_DEPRESSION in values:
+            values[Channel.INLET_PRESSURE_ABS] = air - values.pop(Channel.INLET_DEPRESSION)
+        return replace(log, values=values)
+
+    def turned(entry):
+        if entry.channel is not Channel.INLET_DEPRESSION:
+            return entry
+        return replace(
+            entry,
+            channel=Channel.INLET_PRESSURE_ABS,
+            floor=air - entry.ceiling,
+            ceiling=air - entry.floor,
+        )
+
+    logs = {number: [as_absolute(log) for log in each] for number, each in demo.logs.items()}
+    logger = demo.case.instruments["logger"]
+    logger = replace(logger, channels=tuple(turned(entry) for entry in logger.channels))
+    case = replace(
+        demo.case,
+        instruments={**demo.case.instruments, "logger": logger},
+        runs=tuple(replace(run, ambient_pressure_abs_pa=air) for run in demo.case.runs),
+    )
+    proof = judged(case, logs)
+
+    censored = {run.number for run in proof.runs if run.depression_censored}
+    assert censored == {run.number for run in demo.proof.runs if run.depression_censored}
+    answer = outcome_of(proof, "badly_plumbed", Measure.INLET_DEPRESSION).answer
+    assert answer is not Answer.WITHIN_LIMIT

@@ -35,6 +35,13 @@ def test_a_planted_lag_comes_back(planted_s: float) -> None:
     assert values.std() < 0.07
 
 
+def test_a_lag_of_half_a_sample_is_resolved() -> None:
+    time_s = np.arange(0.0, 30.0, 0.05)
+    one = np.exp(-(((time_s - 15.0) / 0.8) ** 2))
+    other = np.exp(-(((time_s - 15.025) / 0.8) ** 2))
+    assert find_lag(time_s, one, time_s, other).lag_s == pytest.approx(0.025, abs=0.002)
+
+
 def test_swapping_the_channels_turns_the_sign() -> None:
     log = logger_log(Plan())
     engine, depression = (

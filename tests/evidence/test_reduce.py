@@ -175,6 +175,17 @@ def test_a_bin_that_lost_its_crests_to_the_ceiling_has_no_mean() -> None:
     assert np.abs(run.depression_pa - wanted)[left].max() < 100.0
 
 
+def test_a_ceiling_reached_only_just_before_lift_off_censors_the_run() -> None:
+    plan = Plan()
+    cell, logger = logs_of(plan)
+    at_s = logger.time_s - plan.clock_ahead_s
+    values = logger.values[Channel.INLET_DEPRESSION].copy()
+    values[(at_s > 23.0) & (at_s < 23.4)] = 60000.0
+    logs = {0: [cell, changed(logger, Channel.INLET_DEPRESSION, values)]}
+    run = reduce_session([make_run(0, plan)], logs, make_case(), SENSITIVITIES)[0]
+    assert run.depression_censored
+
+
 def test_warm_up_and_excluded_runs_stay_out_by_name_and_the_order_goes_on() -> None:
     plans = [Plan(seed=k) for k in range(4)]
     runs = [make_run(k, plan) for k, plan in enumerate(plans)]

@@ -97,9 +97,10 @@ def plain(low: float, high: float) -> PullWindow:
     return PullWindow(start_s=0.0, end_s=1.0, lift_off_s=1.0, start_m_per_s=low, end_m_per_s=high)
 
 
-def test_the_band_is_what_every_run_covers_less_2_percent_at_each_end() -> None:
+def test_the_band_is_what_all_cover_less_2_percent_rounded_inward_to_2_km_h() -> None:
     low, high, findings = comparison_band({1: plain(14.0, 30.0), 2: plain(15.0, 31.0)}, "one")
-    assert (low, high) == pytest.approx((15.3, 29.7))
+    # 15 to 30 m/s, trimmed to 15.3 to 29.7 m/s, is 55.08 to 106.92 km/h.
+    assert (low, high) == pytest.approx((56.0 * KMH, 106.0 * KMH))
     assert not findings
 
 

@@ -30,9 +30,7 @@ def test_part_and_merged_line_meet_the_published_loss(row) -> None:
     parts = [Pipe(id="pipe", length_m=length, bore_m=bore, roughness_m=roughness)]
     if k:
         parts.append(
-            Fitting(
-                id="k", count=1, bore_m=bore, laminar_coefficient=0.0, turbulent_coefficient=k
-            )
+            Fitting(id="k", count=1, bore_m=bore, laminar_coefficient=0.0, turbulent_coefficient=k)
         )
     rows = lower_rows(Line(parts=tuple(parts)), {})
     fluid = FluidPlan(density, viscosity * density, 1.0, 0.0, 0.13)

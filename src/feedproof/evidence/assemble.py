@@ -19,10 +19,10 @@ from feedproof.core.findings import Finding, Level, error, note, warning
 from feedproof.evidence.faults import (
     PRESSURE_CHANNELS,
     CheckedChannel,
-    SensorRange,
     check_channel,
     check_clock,
 )
+from feedproof.evidence.inlet import sensor_range, with_depressions
 from feedproof.evidence.lag import LEAST_CORRELATION, Lag, find_clock_offset
 from feedproof.evidence.reduced import Step
 from feedproof.evidence.window import PullWindow, find_pull
@@ -141,7 +141,8 @@ def assemble_run(run: Run, logs: Sequence[Log], case: Case) -> Assembled:
     """
     place = f"run {run.number}"
     findings: list[Finding] = []
-    usable = _with_good_clocks(logs, place, findings)
+    ambient_pa = run.ambient_pressure_abs_pa
+    usable = with_depressions(_with_good_clocks(logs, place, findings), ambient_pa)
     main = _main_log(usable, place)
     window = _window(main, place)
     findings.extend(window.findings)
@@ -150,7 +151,7 @@ def assemble_run(run: Run, logs: Sequence[Log], case: Case) -> Assembled:
     for log in usable:
         if log is not main:
             _join_clock(clocked, main, log, place, steps, findings)
-    traces = _traces(clocked, window, case, place, findings)
+    traces = _traces(clocked, window, case, ambient_pa, place, findings)
     steps.append(_fault_step(traces))
     return Assembled(
         run=run, traces=traces, window=window, steps=tuple(steps), findings=tuple(findings)
@@ -280,21 +281,11 @@ def _offset(main: Log, log: Log, pair: tuple[Channel, Channel]) -> Lag:
     )
 
 
-def _sensor(case: Case, instrument: str, channel: Channel) -> SensorRange:
-    """Give what the case declares of a channel's sensor."""
-    known = case.instruments.get(instrument)
-    for entry in known.channels if known else ():
-        if entry.channel is channel:
-            return SensorRange(
-                ceiling=entry.ceiling, floor=entry.floor, resolution=entry.resolution
-            )
-    return SensorRange()
-
-
 def _traces(
     clocked: Sequence[_Clocked],
     window: PullWindow,
     case: Case,
+    ambient_pa: float,
     place: str,
     findings: list[Finding],
 ) -> dict[Channel, Trace]:
@@ -311,7 +302,7 @@ def _traces(
                     text = f"also in log {entry.log.name}; the log with the road speed is used."
                     findings.append(note(where, text))
                 continue
-            sensor = _sensor(case, entry.log.instrument, channel)
+            sensor = sensor_range(case, entry.log.instrument, channel, ambient_pa)
             checked = check_channel(channel, time_s, values, inside, sensor, where, full_load)
             findings.extend(checked.findings)
             traces[channel] = Trace(

@@ -15,6 +15,9 @@ BoolArray = NDArray[np.bool_]
 ROBUST_SD_PER_MAD = 1.4826
 """Standard deviation over median absolute deviation of a normal distribution. [-]"""
 
+END_FIT_S = 1.0
+"""Length of the lines that a channel is reflected about at its ends. [s]"""
+
 
 def sample_period(time_s: FloatArray) -> float:
     """
@@ -192,10 +195,12 @@ def band_passed_derivative(
         Derivative. [any/s]
     """
     count = values.size
-    # Odd reflection keeps value and slope continuous, so that the ends do not ring.
+    # Odd reflection keeps value and slope continuous, so that the ends do not ring.  It turns
+    # about a fitted level: about a single pulsating sample it would plant a step at both ends.
     reach = min(count - 1, round(3.0 / low_hz / period_s))
-    before = 2.0 * values[0] - values[reach:0:-1]
-    after = 2.0 * values[-1] - values[-2 : -reach - 2 : -1]
+    fitted = max(min(count, round(END_FIT_S / period_s)), 2)
+    before = 2.0 * _end_level(values[:fitted]) - values[reach:0:-1]
+    after = 2.0 * _end_level(values[: -fitted - 1 : -1]) - values[-2 : -reach - 2 : -1]
     padded = np.concatenate((before, values, after))
     line = np.linspace(padded[0], padded[-1], padded.size)
     frequency = np.fft.rfftfreq(padded.size, period_s)
@@ -203,3 +208,10 @@ def band_passed_derivative(
     low_gain = frequency**4 / (frequency**4 + low_hz**4)
     spectrum = np.fft.rfft(padded - line) * 2j * np.pi * frequency * high_gain * low_gain
     return np.asarray(np.fft.irfft(spectrum, padded.size)[reach : reach + count], dtype=np.float64)
+
+
+def _end_level(values: FloatArray) -> float:
+    """Give the first value of the straight line fitted to a few samples."""
+    place = np.arange(values.size) - 0.5 * (values.size - 1)
+    slope = float(place @ values) / float(place @ place)
+    return float(values.mean() + slope * place[0])
