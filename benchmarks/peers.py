@@ -82,7 +82,8 @@ def ask_epanet(case: dict[str, Any]) -> dict[str, dict[str, float]]:
 
     model = wntr.network.WaterNetworkModel()
     model.options.hydraulic.headloss = "D-W"
-    # Below 1e-3 EPANET takes the number itself, in m2/s, not a ratio to water's.
+    # Below 1e-3 EPANET takes the number itself, not a ratio to water's: in m2/s beside litres.
+    model.options.hydraulic.inpfile_units = "LPS"
     model.options.hydraulic.viscosity = case["kinematic_viscosity_m2_per_s"]
     model.options.hydraulic.accuracy = 1e-8
     model.options.hydraulic.trials = 500
@@ -118,9 +119,7 @@ def ask_pandapipes(case: dict[str, Any]) -> dict[str, dict[str, float]]:
     import pandapipes
 
     density = case["density_kg_per_m3"]
-    net = pandapipes.create_empty_network()
-    pandapipes.create_constant_fluid(
-        net,
+    fuel = pandapipes.create_constant_fluid(
         "fuel",
         "liquid",
         density=density,
@@ -130,6 +129,7 @@ def ask_pandapipes(case: dict[str, Any]) -> dict[str, dict[str, float]]:
         der_compressibility=0.0,
         compressibility=1.0,
     )
+    net = pandapipes.create_empty_network(fluid=fuel)
     number = {
         node: pandapipes.create_junction(net, pn_bar=2.0, tfluid_k=293.15, name=node)
         for node in NODES
@@ -172,7 +172,8 @@ def ask_pandapipes(case: dict[str, Any]) -> dict[str, dict[str, float]]:
 def greatest_reynolds(case: dict[str, Any], answer: dict[str, dict[str, float]]) -> float:
     """Give the greatest Reynolds number of an answer."""
     return max(
-        4.0 * abs(answer["flow_m3_per_s"][pipe["id"]])
+        4.0
+        * abs(answer["flow_m3_per_s"][pipe["id"]])
         / (math.pi * pipe["bore_m"] * case["kinematic_viscosity_m2_per_s"])
         for pipe in case["pipes"]
     )

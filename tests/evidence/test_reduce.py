@@ -180,9 +180,10 @@ def test_a_ceiling_reached_only_just_before_lift_off_censors_the_run() -> None:
     cell, logger = logs_of(plan)
     at_s = logger.time_s - plan.clock_ahead_s
     values = logger.values[Channel.INLET_DEPRESSION].copy()
-    values[(at_s > 23.0) & (at_s < 23.4)] = 60000.0
+    values[(at_s > 23.0) & (at_s < 23.4)] = 20400.0
     logs = {0: [cell, changed(logger, Channel.INLET_DEPRESSION, values)]}
-    run = reduce_session([make_run(0, plan)], logs, make_case(), SENSITIVITIES)[0]
+    case = make_case(ceiling_pa=20400.0)
+    run = reduce_session([make_run(0, plan)], logs, case, SENSITIVITIES)[0]
     assert run.depression_censored
 
 

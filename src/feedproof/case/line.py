@@ -147,7 +147,84 @@ class Orifice:
     to_node: str | None = None
 
 
-Part = Pipe | Fitting | Element | CheckValve | Orifice
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiftPump:
+    """
+    An electric pump in the line, running on its curve or standing still.
+
+    Running it adds shut-off pressure x (1 - (flow/free flow)^exponent); stopped it is a passive
+    inertial resistance in both directions.
+
+    Parameters
+    ----------
+    id : str
+        Name, unique in the case.
+    shut_off_pressure_pa : float
+        Difference that it holds without flow. [Pa]
+    free_flow_m3_per_s : float
+        Flow at which it adds nothing. [m3/s]
+    curve_exponent : float
+        Exponent of the curve, 1 or more. [-]
+    stopped_inertial_per_m4 : float
+        Inertial resistance of the pump when it stands. [1/m4]
+    running : bool
+        False when it is switched off.
+    """
+
+    id: str
+    shut_off_pressure_pa: float
+    free_flow_m3_per_s: float
+    curve_exponent: float
+    stopped_inertial_per_m4: float
+    running: bool = True
+    title: str = ""
+    from_node: str | None = None
+    to_node: str | None = None
+
+
+Part = Pipe | Fitting | Element | CheckValve | Orifice | LiftPump
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recirculation:
+    """
+    Thermostatic return: a share of the pump's return is led back into the feed line when cold.
+
+    Parameters
+    ----------
+    to_node : str
+        Node of the feed line that it enters, usually ahead of the factory filter.
+    cold_fraction, warm_fraction : float
+        Share of the return at and below the lower temperature, at and above the upper one. [-]
+    cold_temperature_k, warm_temperature_k : float
+        Ends of the thermostat's stroke; the share changes linearly between them. [K]
+    """
+
+    to_node: str
+    cold_fraction: float
+    warm_fraction: float
+    cold_temperature_k: float
+    warm_temperature_k: float
+
+    def fraction_at(self, fuel_temperature_k: float) -> float:
+        """
+        Give the share of the return that is led back.
+
+        Parameters
+        ----------
+        fuel_temperature_k : float
+            Temperature of the fuel at the thermostat. [K]
+
+        Returns
+        -------
+        float
+            Share, 0 to 1. [-]
+        """
+        stroke = (fuel_temperature_k - self.cold_temperature_k) / (
+            self.warm_temperature_k - self.cold_temperature_k
+        )
+        stroke = min(max(stroke, 0.0), 1.0)
+        return self.cold_fraction + stroke * (self.warm_fraction - self.cold_fraction)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

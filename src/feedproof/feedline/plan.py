@@ -20,8 +20,9 @@ from numpy.typing import NDArray
 
 from feedproof.case.conditions import Conditions
 from feedproof.case.fuel import Fuel
-from feedproof.case.line import CheckValve, Element, Fitting, Line, Orifice, Part, Pipe
+from feedproof.case.line import CheckValve, Element, Fitting, LiftPump, Line, Orifice, Part, Pipe
 from feedproof.case.vehicle import Pump, Tank, Topology
+from feedproof.core.errors import InputError
 from feedproof.physics.element import media_growth, wax_multiplier
 from feedproof.physics.fuel import (
     linear_density,
@@ -100,6 +101,11 @@ def lower_part(part: Part, captured_mass_kg: float = 0.0) -> PartRow:
     -------
     PartRow
         Its seven numbers.
+
+    Raises
+    ------
+    InputError
+        A running lift pump, which is no loss.
     """
     match part:
         case Pipe():
@@ -130,6 +136,14 @@ def lower_part(part: Part, captured_mass_kg: float = 0.0) -> PartRow:
             )
             area_m2 = math.pi * part.pipe_bore_m**2 / 4.0
             return PartRow(0.0, 0.0, 0.0, coefficient / (2.0 * area_m2**2), 1.0, 0.0, 0.0)
+        case LiftPump():
+            if part.running:
+                raise InputError.at(
+                    part.id,
+                    "a running lift pump adds pressure, it has no row of losses.",
+                    "Solve the line as a network.",
+                )
+            return PartRow(0.0, 0.0, 0.0, part.stopped_inertial_per_m4, 1.0, 0.0, 0.0)
 
 
 def lower_rows(line: Line, captured_mass_kg: Mapping[str, float]) -> tuple[PartRow, ...]:

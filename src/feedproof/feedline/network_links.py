@@ -1,0 +1,182 @@
+"""
+What one link of a network does: loss, flow and their slopes, in both directions.
+
+The losses are those of a chain (`feedproof.feedline.solve`), continued to reversed flow with the
+other sign; valves and lift pumps are curves that rise throughout, so every network has one state.
+"""
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feedproof.core.compiled import formula
+from feedproof.feedline.network_plan import LinkRow
+from feedproof.feedline.plan import FluidPlan
+from feedproof.feedline.solve import pipe_loss
+from feedproof.physics.friction import LAMINAR_END_REYNOLDS, RULE_CHURCHILL
+from feedproof.physics.losses import reynolds_number
+
+FloatArray = NDArray[np.float64]
+
+# What a shut valve lets through [Pa s/m3]: 500 kPa press 5e-13 m3/s through it, far below a
+# millionth of any feed flow, and the pressure behind it still has one value.
+LEAK_PA_S_PER_M3 = 1e18
+# An inertial loss has no slope at rest, where it is laminar in truth.  Below this flow (4 mL/h)
+# its curve is straightened; at a hundredfold flow the loss differs by 2.5e-9 of itself.
+CREEPING_M3_PER_S = 1e-9
+# Least slope that a step takes a link to have [Pa s/m3]; it does not move the solution.
+LEAST_SLOPE_PA_S_PER_M3 = 1e-2
+# Sizes by which residuals of both kinds are compared, and in which a valve's curve is measured.
+PRESSURE_SCALE_PA = 1e4
+FLOW_SCALE_M3_PER_S = 1e-5
+# Increment for a slope by difference.
+FLOW_STEP_RATIO = 1e-7
+
+
+@formula
+def pipe_loss_and_slope(
+    flow_m3_per_s: float,
+    bore_m: float,
+    length_m: float,
+    roughness_m: float,
+    fluid: FluidPlan,
+    rule: int,
+) -> tuple[float, float]:
+    """
+    Give a pipe's loss in either direction, and its slope.
+
+    Parameters
+    ----------
+    flow_m3_per_s : float
+        Signed. [m3/s]
+    bore_m, length_m, roughness_m : float
+        The pipe. [m]
+    fluid : FluidPlan
+        The fuel.
+    rule : int
+        Friction rule.
+
+    Returns
+    -------
+    tuple of float
+        Loss with the sign of the flow [Pa], slope [Pa s/m3].
+    """
+    size = abs(flow_m3_per_s)
+    kinematic = fluid.dynamic_viscosity_pa_s / fluid.density_kg_per_m3
+    reynolds = reynolds_number(size, bore_m, kinematic)
+    if reynolds < 1.0 or (reynolds < LAMINAR_END_REYNOLDS and rule != RULE_CHURCHILL):
+        # Hagen-Poiseuille is what every rule but one says here; the slope is then exact.
+        slope = 128.0 * fluid.dynamic_viscosity_pa_s * length_m / (math.pi * bore_m**4)
+        return slope * flow_m3_per_s, slope
+    loss = pipe_loss(size, bore_m, length_m, roughness_m, fluid, rule)
+    step = FLOW_STEP_RATIO * size
+    more = pipe_loss(size + step, bore_m, length_m, roughness_m, fluid, rule)
+    return math.copysign(loss, flow_m3_per_s), (more - loss) / step
+
+
+@formula
+def open_loss_and_slope(
+    flow_m3_per_s: float,
+    row: LinkRow,
+    pipes_m: FloatArray,
+    start: int,
+    stop: int,
+    fluid: FluidPlan,
+    rule: int,
+) -> tuple[float, float]:
+    """
+    Give the loss of a link with its valves open, in either direction, and its slope.
+
+    Parameters
+    ----------
+    flow_m3_per_s : float
+        Signed. [m3/s]
+    row : LinkRow
+        The link.
+    pipes_m : array, shape (n_pipes, 3)
+        Bore, length and roughness of all pipes. [m]
+    start, stop : int
+        Its first pipe, and the first one that is not its own.
+    fluid : FluidPlan
+        The fuel in it.
+    rule : int
+        Friction rule.
+
+    Returns
+    -------
+    tuple of float
+        Loss without cracking pressure, less what a lift pump adds [Pa], slope [Pa s/m3].
+    """
+    viscous = row.viscous_per_m3 + fluid.wax_multiplier * row.media_per_m3
+    slope = fluid.dynamic_viscosity_pa_s * viscous
+    loss = slope * flow_m3_per_s
+    inertial = fluid.density_kg_per_m3 * row.inertial_per_m4
+    if inertial > 0.0:
+        square = flow_m3_per_s * flow_m3_per_s
+        fourth = square * square + CREEPING_M3_PER_S**4
+        size = math.sqrt(math.sqrt(fourth))
+        loss += inertial * flow_m3_per_s * size
+        slope += inertial * (fourth + square * square) / (size * size * size)
+    for pipe in range(start, stop):
+        more, steeper = pipe_loss_and_slope(
+            flow_m3_per_s, pipes_m[pipe, 0], pipes_m[pipe, 1], pipes_m[pipe, 2], fluid, rule
+        )
+        loss += more
+        slope += steeper
+    if row.lift_pressure_pa > 0.0:
+        share = abs(flow_m3_per_s) / row.lift_flow_m3_per_s
+        # share**(n-1) serves loss and slope; a reversed flow meets the curve's odd extension.
+        power = share if row.lift_exponent == 2.0 else math.pow(share, row.lift_exponent - 1.0)
+        loss += row.lift_pressure_pa * (math.copysign(share * power, flow_m3_per_s) - 1.0)
+        slope += row.lift_pressure_pa * row.lift_exponent * power / row.lift_flow_m3_per_s
+    return loss, slope
+
+
+@formula
+def link_state(
+    place: float,
+    row: LinkRow,
+    pipes_m: FloatArray,
+    start: int,
+    stop: int,
+    fluid: FluidPlan,
+    rule: int,
+) -> tuple[float, float, float, float]:
+    """
+    Give loss and flow of a link at a place along its curve.
+
+    The place of a link that opens both ways is its flow.  A one-way link has a corner: shut, the
+    difference changes and the flow hardly does; open, the flow changes and the difference hardly
+    does.  Its place is 0 at the corner, above 0 measures flow and below 0 measures pressure, so
+    that both change gently along it and it is monotone throughout.
+
+    Parameters
+    ----------
+    place : float
+        Place along the curve: flow [m3/s], or for a one-way link a pure number.
+    row, pipes_m, start, stop, fluid, rule
+        As for `open_loss_and_slope`.
+
+    Returns
+    -------
+    tuple of float
+        Loss [Pa], its slope by place, flow [m3/s], its slope by place.
+    """
+    flow = place
+    stretch = 1.0
+    crack = 0.0
+    crack_slope = 0.0
+    if row.one_way == 1:
+        crack = row.crack_pa
+        flow = crack / LEAK_PA_S_PER_M3
+        if place > 0.0:
+            stretch = FLOW_SCALE_M3_PER_S
+        else:
+            stretch = PRESSURE_SCALE_PA / LEAK_PA_S_PER_M3
+            crack_slope = PRESSURE_SCALE_PA
+            crack += PRESSURE_SCALE_PA * place
+        flow += stretch * place
+    loss, slope = open_loss_and_slope(flow, row, pipes_m, start, stop, fluid, rule)
+    steep = crack_slope + max(slope, LEAST_SLOPE_PA_S_PER_M3) * stretch
+    return crack + loss, steep, flow, stretch

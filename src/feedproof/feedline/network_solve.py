@@ -1,0 +1,217 @@
+"""
+The steady state of a feed line with branches.
+
+Pressures of all nodes and flows of all links are sought together by Newton's method (the global
+gradient method of Todini and Pilati 1988): each step solves the linear mass balance of the nodes
+for the change of pressure, and each link's flow follows from it.  Three things are this project's
+own: the pump is a draw that depends on the pressure at its inlet and gives its return back to
+the network; a step is halved while the residual grows; and a one-way link is followed not by its
+flow, which does not say how firmly it is shut, but along its curve (see `link_state`).
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feedproof.core.compiled import formula
+from feedproof.feedline.network_balance import Supply, Work, newton_step, pump_at, residual_square
+from feedproof.feedline.network_links import FLOW_SCALE_M3_PER_S, PRESSURE_SCALE_PA
+from feedproof.feedline.network_plan import NetworkPlan
+from feedproof.feedline.plan import FluidPlan, PumpPlan
+
+FloatArray = NDArray[np.float64]
+
+# Accuracy of a solved state: loss against pressure difference, and mass at each node.
+ENERGY_TOLERANCE = 1e-12
+ENERGY_FLOOR_PA = 1e-9
+MASS_TOLERANCE = 1e-12
+MASS_FLOOR_M3_PER_S = 1e-20
+MOST_STEPS = 200
+MOST_HALVINGS = 12
+# Newton's first steps may raise the residual on their way and are taken whole.
+WHOLE_STEPS = 8
+# From here on a step ends at the first corner that it meets.  Whole steps are faster, but valves
+# that stand against each other can make them run in a circle.
+CORNER_STEPS = 20
+LEAST_PLACE = 1e-300
+
+
+@formula
+def solved(work: Work, plan: NetworkPlan) -> bool:
+    """
+    Say whether energy and mass balance to the accuracy of a solved state.
+
+    Parameters
+    ----------
+    work : Work
+        As evaluated.
+    plan : NetworkPlan
+        The network.
+
+    Returns
+    -------
+    bool
+        True when they do.
+    """
+    pressure, mass_residual, drawn = work.pressure_pa, work.mass_m3_per_s, work.draw_m3_per_s
+    losses, flows = work.loss_pa, work.flow_m3_per_s
+    first_node, second_node = plan.first_node, plan.second_node
+    highest = 0.0
+    worst = 0.0
+    most = abs(work.pump_slopes[2])
+    for link in range(first_node.shape[0]):
+        across = pressure[first_node[link]] - pressure[second_node[link]]
+        highest = max(highest, abs(losses[link]))
+        worst = max(worst, abs(losses[link] - across))
+        most = max(most, abs(flows[link]))
+    if not worst <= ENERGY_FLOOR_PA + ENERGY_TOLERANCE * highest:
+        return False
+    for node in range(1, plan.nodes):
+        most = max(most, abs(drawn[node]))
+    for node in range(1, plan.nodes):
+        if not abs(mass_residual[node]) <= MASS_FLOOR_M3_PER_S + MASS_TOLERANCE * most:
+            return False
+    return True
+
+
+@formula
+def solve_network(
+    work: Work,
+    plan: NetworkPlan,
+    fluid: FluidPlan,
+    return_fluid: FluidPlan,
+    pump: PumpPlan,
+    supply: Supply,
+    rule: int,
+) -> int:
+    """
+    Solve a network from rest.
+
+    Parameters
+    ----------
+    work : Work
+        Read: fixed draws.  Written: the solution.
+    plan : NetworkPlan
+        The network.
+    fluid, return_fluid : FluidPlan
+        Fuel in the feed line and in the return line.
+    pump : PumpPlan
+        The pump at the inlet.
+    supply : Supply
+        What the network is asked under.
+    rule : int
+        Friction rule.
+
+    Returns
+    -------
+    int
+        Steps taken; below 0 when they did not end in a solution.
+    """
+    pressure, old_pressure, pressure_step = work.pressure_pa, work.old_pressure_pa, work.step_pa
+    place, old_place, place_step = work.place, work.old_place, work.step_place
+    nodes, links, one_way = plan.nodes, plan.first_node.shape[0], plan.one_way
+    for node in range(nodes):
+        pressure[node] = 0.0
+    for link in range(links):
+        place[link] = 0.0 if one_way[link] == 1 else FLOW_SCALE_M3_PER_S
+    work.pump_slopes[2] = 0.0
+    square = residual_square(work, plan, fluid, return_fluid, pump, supply, rule)
+    for link in range(links):
+        if one_way[link] == 1:
+            # At its corner a valve's two slopes say nothing about which way it will go; the step
+            # from here takes it for a resistance of middling size and lets the place decide.
+            work.loss_slope[link] = PRESSURE_SCALE_PA
+            work.flow_slope[link] = FLOW_SCALE_M3_PER_S
+    for step in range(1, MOST_STEPS + 1):
+        if not newton_step(work, plan, supply):
+            return -step
+        for node in range(nodes):
+            old_pressure[node] = pressure[node]
+        corner = -1
+        longest = 1.0
+        for link in range(links):
+            old_place[link] = place[link]
+            if step > CORNER_STEPS and one_way[link] == 1:
+                after = place[link] + place_step[link]
+                if (place[link] > 0.0) != (after > 0.0):
+                    reach = -place[link] / place_step[link]
+                    if reach < longest:
+                        longest = reach
+                        corner = link
+        share = longest
+        trial = square
+        done = False
+        for halving in range(MOST_HALVINGS):
+            for node in range(nodes):
+                pressure[node] = old_pressure[node] + share * pressure_step[node]
+            for link in range(links):
+                place[link] = old_place[link] + share * place_step[link]
+            if corner >= 0 and share == longest:
+                # Exactly at the corner, and on its other side.
+                place[corner] = LEAST_PLACE if old_place[corner] <= 0.0 else 0.0
+            trial = residual_square(work, plan, fluid, return_fluid, pump, supply, rule)
+            done = solved(work, plan)
+            # Rounding alone may raise a residual that is at its end already, and a corner that
+            # the last step ended at is crossed without getting anywhere.
+            if step <= WHOLE_STEPS or trial < square or done or share == 0.0:
+                break
+            # Where no shorter step helps, the whole one is taken after all.
+            share = 0.5 * share if halving < MOST_HALVINGS - 2 else longest
+        square = trial
+        if done:
+            return step
+    return -MOST_STEPS
+
+
+@formula
+def solve_many(
+    work: Work,
+    plan: NetworkPlan,
+    fluid: FluidPlan,
+    return_fluid: FluidPlan,
+    pump: PumpPlan,
+    supply: Supply,
+    pump_speed_rev_per_s: FloatArray,
+    injected_m3_per_s: FloatArray,
+    backleak_m3_per_s: FloatArray,
+    rule: int,
+) -> FloatArray:
+    """
+    Solve many engine speeds under one set of conditions, each from rest.
+
+    Parameters
+    ----------
+    work, plan, fluid, return_fluid, pump, supply, rule
+        As for `solve_network`.
+    pump_speed_rev_per_s, injected_m3_per_s, backleak_m3_per_s : array, shape (n,)
+        Speeds and demands. [rev/s], [m3/s]
+
+    Returns
+    -------
+    array, shape (n, 10)
+        Rows in the order of `FeedState`, then the steps taken, below 0 without a solution.
+    """
+    states = np.empty((pump_speed_rev_per_s.shape[0], 10))
+    for i in range(pump_speed_rev_per_s.shape[0]):
+        asked = Supply(
+            supply.static_pa,
+            supply.ambient_abs_pa,
+            supply.saturation_abs_pa,
+            pump_speed_rev_per_s[i],
+            injected_m3_per_s[i],
+            backleak_m3_per_s[i],
+            supply.recirculated_fraction,
+            supply.pumped,
+        )
+        steps = solve_network(work, plan, fluid, return_fluid, pump, asked, rule)
+        state = pump_at(work.pressure_pa[plan.inlet], pump, fluid, asked)
+        states[i, 0] = state.feed_m3_per_s
+        states[i, 1] = state.depression_pa
+        states[i, 2] = state.pressure_abs_pa
+        states[i, 3] = state.injected_m3_per_s
+        states[i, 4] = state.return_m3_per_s
+        states[i, 5] = state.feed_pressure_ratio
+        states[i, 6] = state.feed_margin
+        states[i, 7] = state.free_gas_fraction
+        states[i, 8] = state.inlet_filling
+        states[i, 9] = steps
+    return states
