@@ -1,6 +1,7 @@
 """Documents that are made from the code are as the code is; the front door is complete."""
 
 import importlib.util
+import re
 import sys
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import feedproof
 from feedproof.app import commands
 from feedproof.app.cli import VERBS
 
+NUMBER = re.compile(r"-?\d+\.\d+|(?<![\w#])-?\d+(?![\w])")
 ROOT = Path(__file__).parents[2]
 
 
@@ -27,8 +29,14 @@ def test_the_page_of_commands_is_up_to_date() -> None:
 
 
 def test_the_pictures_of_the_readme_are_up_to_date() -> None:
+    """Numbers may differ by a rounded tenth of a pixel: processors differ in the last digit."""
     for name, svg in _maker().pictures().items():
-        assert (ROOT / "docs" / "pictures" / name).read_text(encoding="utf-8") == svg, name
+        shipped = (ROOT / "docs" / "pictures" / name).read_text(encoding="utf-8")
+
+        assert NUMBER.sub("#", shipped) == NUMBER.sub("#", svg), name
+        assert [float(each) for each in NUMBER.findall(svg)] == pytest.approx(
+            [float(each) for each in NUMBER.findall(shipped)], abs=0.21
+        )
 
 
 def test_every_verb_has_a_command() -> None:

@@ -123,6 +123,14 @@ def test_every_saturated_channel_is_found(ceiling_declared: bool) -> None:
         assert not found.usable[found.saturated].any()
 
 
+def test_a_sensor_that_ends_below_its_declared_ceiling_is_saturated_and_not_merely_stuck() -> None:
+    for seed in SEEDS:
+        time_s, values = pulsating(seed, amplitude_pa=600.0)
+        found = checked(time_s, np.minimum(values, 17000.0))
+        assert found.censored, f"seed {seed}"
+        assert told(found, "below the declared ceiling")
+
+
 def test_nine_samples_at_the_ceiling_are_told_and_ten_are_saturation() -> None:
     time_s, values = pulsating(1)
     for count, censored in ((9, False), (10, True)):

@@ -295,7 +295,15 @@ def _saturated(
         if 0 < marked.sum() < needed:
             text = f"{int(marked.sum())} samples touch the ceiling, fewer than {needed}: kept."
             findings.append(note(place, text))
-        return marked if marked.sum() >= needed else none
+        if marked.sum() >= needed or channel not in PRESSURE_CHANNELS:
+            return marked if marked.sum() >= needed else none
+        heap = _repeated_extreme(channel, values, here, step, needed)
+        if heap.any():
+            # A sensor that ends below its declared range must not pass for a merely stuck one.
+            text = "readings pile up at their largest value, below the declared ceiling of"
+            text += f" {sensor.ceiling:.4g}: taken for the true ceiling."
+            findings.append(warning(place, text, "Check the declared range, or the sensor."))
+        return heap
     if channel not in PRESSURE_CHANNELS:
         return none
     text = "no ceiling declared: saturation can only be told from repeated maxima."
