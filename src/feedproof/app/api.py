@@ -329,7 +329,9 @@ def words_of(path: Path, proof: Any) -> str:
     return proof_text(build_publication(case, predict_case(case), proof, ()))
 
 
-def publish(path: Path, out: Path | None = None, *, progress: Progress = silent) -> Written:
+def publish(
+    path: Path, out: Path | None = None, *, proof: Any = None, progress: Progress = silent
+) -> Written:
     """
     Write the report: one HTML page and one PDF.
 
@@ -339,6 +341,8 @@ def publish(path: Path, out: Path | None = None, *, progress: Progress = silent)
         Folder of the case.
     out : Path, optional
         Folder for the files; ``report`` in the case when left out.
+    proof : Proof, optional
+        Of this case as it stands, from `prove`; it is proved anew when left out.
     progress : Progress
         Told how far the work is.
 
@@ -360,7 +364,8 @@ def publish(path: Path, out: Path | None = None, *, progress: Progress = silent)
     folder = CaseFolder.open(path)
     loaded = folder.load()
     judged = any(run.kits for run in loaded.case.runs)
-    proof = prove(path, progress=progress) if judged else None
+    if proof is None and judged:
+        proof = prove(path, progress=progress)
     prediction = predict_case(loaded.case)
     results = {
         "prediction": folder.results.write("prediction", to_document(prediction)),
@@ -419,7 +424,7 @@ def demo(out: Path, *, progress: Progress = silent) -> Demonstrated:
         folder = packaged.copy_to(out)
     predict(folder.path)
     proof = prove(folder.path, progress=progress)
-    written = publish(folder.path, progress=progress)
+    written = publish(folder.path, proof=proof, progress=progress)
     return Demonstrated(
         format="feedproof-demo",
         version=1,
