@@ -12,12 +12,14 @@ from pathlib import Path
 
 import pytest
 
+from feedproof.app.configurations import circuit_for
 from feedproof.app.documents import to_document
 from feedproof.app.predicting import predict_case
 from feedproof.app.publishing import build_publication
 from feedproof.case.margin import Measure
 from feedproof.case.outcome import Answer, Release
 from feedproof.case.run import Channel, Role
+from feedproof.feedline.pull import engine_speeds
 from feedproof.report.page import page_html
 from feedproof.report.paper import paper_pdf
 from tests.app.conftest import judged, outcome_of, verdict_of
@@ -332,6 +334,21 @@ def test_a_line_that_is_not_as_described_keeps_a_kit_from_passing_on_predictions
 
     assert outcome.answer is Answer.CANNOT_TELL
     assert "restricts otherwise than described" in outcome.reasons[0]
+
+
+def test_measured_points_stand_beside_staircases_of_the_same_speed(demo) -> None:
+    """The true line is narrower than described: measured is below predicted at one speed only."""
+    publication = build_publication(demo.case, predict_case(demo.case), demo.proof, ())
+    stairs = {each.configuration: each for each in publication.staircases}
+    measured = {each.configuration: each for each in publication.measured_inlets}
+    run = demo.proof.runs[0]
+    circuit = circuit_for(demo.case, (), demo.case.reference)
+    speed = engine_speeds(circuit, run.speed_m_per_s[-1:])[0]
+
+    assert stairs["baseline"].engine_speed_rev_per_s == pytest.approx(speed)
+    for name in ("baseline", "secondary"):
+        predicted = stairs[name].steps[-1].depression_after_pa
+        assert 300.0 < measured[name].depression_pa - predicted < 2000.0
 
 
 def test_without_any_repeatability_a_report_is_still_drawn(demo) -> None:

@@ -88,7 +88,9 @@ def circuit_for(case: Case, kits: tuple[str, ...], conditions: Conditions) -> Fe
     )
 
 
-def top_state(case: Case, circuit: FeedCircuit) -> tuple[FeedState, float]:
+def top_state(
+    case: Case, circuit: FeedCircuit, speed_m_per_s: float | None = None
+) -> tuple[FeedState, float]:
     """
     Solve the top of the pull.
 
@@ -98,12 +100,15 @@ def top_state(case: Case, circuit: FeedCircuit) -> tuple[FeedState, float]:
         For the pull.
     circuit : FeedCircuit
         The circuit.
+    speed_m_per_s : float, optional
+        Another road speed at full load. [m/s]
 
     Returns
     -------
     tuple of FeedState and float
         State and engine speed. [rev/s]
     """
-    speed = engine_speeds(circuit, np.array([case.pull.stop_m_per_s]))
+    top = case.pull.stop_m_per_s if speed_m_per_s is None else speed_m_per_s
+    speed = engine_speeds(circuit, np.array([top]))
     _, injected = circuit.full_load(speed)
     return circuit.at(float(speed[0]), float(injected[0])), float(speed[0])

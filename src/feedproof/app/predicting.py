@@ -121,6 +121,42 @@ def kit_sets(case: Case, wanted: tuple[str, ...] | None) -> tuple[tuple[str, ...
     return sets
 
 
+def staircase_at(
+    case: Case,
+    kits: tuple[str, ...],
+    conditions: Conditions,
+    speed_m_per_s: float | None = None,
+) -> Staircase:
+    """
+    Lay a configuration out part by part at full load.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    kits : tuple of str
+        Kit ids; empty is the baseline.
+    conditions : Conditions
+        The conditions.
+    speed_m_per_s : float, optional
+        Road speed; the top of the pull when left out. [m/s]
+
+    Returns
+    -------
+    Staircase
+        Tank to pump inlet.
+    """
+    circuit = circuit_for(case, kits, conditions)
+    state, speed = top_state(case, circuit, speed_m_per_s)
+    owners = {
+        part.id: kit_id
+        for kit_id in kits
+        for insertion in case.kits[kit_id].insertions
+        for part in insertion.parts
+    }
+    return staircase(circuit, state, speed, "+".join(kits) if kits else BASELINE, owners)
+
+
 def predict_configuration(
     case: Case, kits: tuple[str, ...], conditions: Conditions
 ) -> PredictedConfiguration:
@@ -143,19 +179,13 @@ def predict_configuration(
     """
     name = "+".join(kits) if kits else BASELINE
     circuit = circuit_for(case, kits, conditions)
-    state, speed = top_state(case, circuit)
+    state, _ = top_state(case, circuit)
     bare, _ = top_state(case, circuit_for(case, (), conditions))
-    owners = {
-        part.id: kit_id
-        for kit_id in kits
-        for insertion in case.kits[kit_id].insertions
-        for part in insertion.parts
-    }
     _, low, high = predict_band(case, kits, np.array([case.pull.stop_m_per_s]), conditions)
     return PredictedConfiguration(
         configuration=name,
         pull=predict_pull(circuit, case.pull, name),
-        staircase=staircase(circuit, state, speed, name, owners),
+        staircase=staircase_at(case, kits, conditions),
         assessment=assess(state, bare, case.vehicle.pump.maker_limit_abs_pa, kit=bool(kits)),
         depression_low_pa=float(low[0]),
         depression_high_pa=float(high[0]),

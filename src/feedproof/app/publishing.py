@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from feedproof.app.configurations import label
-from feedproof.app.predicting import PredictedConfiguration, Prediction
+from feedproof.app.predicting import PredictedConfiguration, Prediction, staircase_at
 from feedproof.app.proof import Proof, WorstPrediction
 from feedproof.case.case import Case
 from feedproof.case.margin import Measure
@@ -18,6 +18,7 @@ from feedproof.core.units import from_si
 from feedproof.core.values import SourcedValue
 from feedproof.evidence.reduced import ReducedRun
 from feedproof.evidence.trial import BASELINE
+from feedproof.feedline.staircase import Staircase
 from feedproof.report.model import (
     Bias,
     CurveBand,
@@ -82,7 +83,7 @@ def build_publication(
         stop_m_per_s=case.pull.stop_m_per_s,
         reference=case.reference,
         kits=tuple(_words(case, name) for name in configurations),
-        staircases=tuple(each.staircase for each in shown),
+        staircases=tuple(_staircase(case, each, proof) for each in shown),
         predictions=tuple(each.pull for each in shown),
         runs=_labelled_runs(case, proof),
         verdicts=proof.verdicts if proof else (),
@@ -111,6 +112,20 @@ def build_publication(
         cautions=_cautions(case),
         catch_words=_catch_words(case),
     )
+
+
+def _staircase(case: Case, each: PredictedConfiguration, proof: Proof | None) -> Staircase:
+    """
+    Draw the staircase where it was measured: in the highest speed bin of the comparison.
+
+    A measured point beside a staircase of another speed would make the line look better than it
+    is, since the depression rises with speed.
+    """
+    speeds = [float(run.speed_m_per_s[-1]) for run in proof.runs] if proof else []
+    if not speeds:
+        return each.staircase
+    kits = () if each.configuration == BASELINE else tuple(each.configuration.split("+"))
+    return staircase_at(case, kits, each.pull.conditions, min(speeds))
 
 
 def _order(prediction: Prediction, proof: Proof | None) -> tuple[str, ...]:

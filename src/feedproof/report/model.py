@@ -46,7 +46,7 @@ class KitWords:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredInlet:
     """
-    Depression measured at the pump inlet at the top of the pull.
+    Depression measured at the pump inlet at the highest speed compared.
 
     Parameters
     ----------
@@ -276,7 +276,7 @@ class Publication:
     kits : tuple of KitWords
         Every configuration spoken of, baseline first; the order gives colour and dash.
     staircases : tuple of Staircase
-        At the top of the pull, baseline first.
+        At full load and one speed, that of the measured inlets where there are any; baseline first.
     measured_inlets : tuple of MeasuredInlet
         The staircases' measured ends.
     predictions : tuple of PullPrediction

@@ -59,9 +59,10 @@ def sentence(publication: Publication) -> str:
     ]
     last = short_name(publication, stairs[-1])
     worst = max(stairs[-1].steps, key=lambda step: step.loss_pa)
+    where = "the highest speed compared" if publication.runs else "the top of the pull"
     return (
-        f"Predicted at {digits.engine_speed(stairs[0].engine_speed_rev_per_s)}, the top of the"
-        f" pull: {'; '.join(ends)}. The largest single loss with"
+        f"Predicted at {digits.engine_speed(stairs[0].engine_speed_rev_per_s)}, {where}:"
+        f" {'; '.join(ends)}. The largest single loss with"
         f" {last} is {worst.title}: {digits.kpa_inhg(worst.loss_pa)}."
     )
 
