@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from feedproof.core.compiled import formula
 from feedproof.feedline.plan import FluidPlan, LinePlan
-from feedproof.feedline.solve import line_loss
+from feedproof.feedline.line_loss import line_loss
 from feedproof.physics.friction import FrictionRule
 
 FloatArray = NDArray[np.float64]

@@ -13,11 +13,12 @@ from typing import Any
 from feedproof.case.case import Pull
 from feedproof.case.conditions import Conditions
 from feedproof.case.fuel import Fuel
-from feedproof.case.line import CheckValve, Element, Fitting, Insertion, Kit, Line, Part, Pipe
+from feedproof.case.line import Insertion, Kit, Line
+from feedproof.case.parts import CheckValve, Element, Fitting, Part, Pipe
 from feedproof.case.vehicle import ChargeCooling, Engine, Gearing, Pump, Tank, Topology, Vehicle
 from feedproof.feedline.circuit import FeedCircuit, build_circuit
 from feedproof.feedline.pull import engine_speeds
-from feedproof.feedline.solve import FeedState
+from feedproof.feedline.pump_state import FeedState
 
 DATA: dict[str, Any] = tomllib.loads(
     (Path(__file__).parents[1] / "data" / "reference_vehicle.toml").read_text(encoding="utf-8")

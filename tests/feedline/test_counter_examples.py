@@ -10,7 +10,7 @@ import pytest
 from scipy.optimize import brentq
 
 from feedproof.feedline.assess import COMMON_PRACTICE_DEPRESSION_PA, Grade, assess
-from feedproof.feedline.solve import FeedState
+from feedproof.feedline.pump_state import FeedState
 from feedproof.physics.atmosphere import standard_pressure
 from tests.feedline import reference
 from tests.feedline.reference import at_138, circuit, conditions

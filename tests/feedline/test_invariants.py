@@ -7,10 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedproof.case.line import CheckValve, Element, Fitting, Line, Orifice, Part, Pipe
+from feedproof.case.line import Line
+from feedproof.case.parts import CheckValve, Element, Fitting, Orifice, Part, Pipe
+from feedproof.feedline.line_loss import line_loss, part_loss
 from feedproof.feedline.plan import lower_fluid, lower_rows, merge_rows
 from feedproof.feedline.pull import predict_pull
-from feedproof.feedline.solve import line_loss, part_loss
 from feedproof.physics.friction import FrictionRule
 from tests.feedline import reference
 from tests.feedline.reference import at_138, circuit, conditions

@@ -14,23 +14,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from feedproof.case.line import (
-    CheckValve,
-    Element,
-    Fitting,
-    Line,
-    Part,
-    Pipe,
-    Recirculation,
-)
+from feedproof.case.line import Line, Recirculation
+from feedproof.case.parts import CheckValve, Element, Fitting, Part, Pipe
 from feedproof.core.errors import InputError
+from feedproof.feedline.line_loss import part_loss
 from feedproof.feedline.network import solve_drawn, solve_fed, solve_speeds
 from feedproof.feedline.network_balance import Supply
 from feedproof.feedline.network_links import LEAK_PA_S_PER_M3, link_state
 from feedproof.feedline.network_nodes import needs_network
 from feedproof.feedline.network_plan import LinkRow, lower_network
 from feedproof.feedline.plan import lower_part, lower_pump
-from feedproof.feedline.solve import part_loss
 from tests.feedline import reference
 from tests.feedline.network_cases import (
     ELEMENT,
@@ -319,7 +312,7 @@ def test_a_one_way_link_is_monotone_along_its_curve(crack_pa: float) -> None:
     plan = network.plan
     row = LinkRow(1, *plan.rows[0])
     states = np.array(
-        [link_state(float(place), row, plan.pipes_m, 0, 0, fluid(), 0) for place in places]
+        [link_state(float(place), row, plan.pipes, 0, 0, fluid(), 0) for place in places]
     )
 
     assert np.all(np.diff(states[:, 0]) >= 0.0)
@@ -462,7 +455,7 @@ def test_parts_between_unnamed_nodes_are_one_link() -> None:
 
     assert [[part.id for part in link.parts] for link in network.links] == [["a", "b", "c"], ["d"]]
     assert network.nodes == ("tank", "t", "inlet")
-    assert list(network.plan.pipes_m[:, 1]) == [3.0, 1.0]
+    assert list(network.plan.pipes[:, 1]) == [3.0, 1.0]
 
 
 PLAIN = """

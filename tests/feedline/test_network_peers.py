@@ -14,7 +14,8 @@ from typing import Any
 
 import pytest
 
-from feedproof.case.line import Fitting, Line, Part, Pipe
+from feedproof.case.line import Line
+from feedproof.case.parts import Fitting, Part, Pipe
 from feedproof.feedline.network import solve_drawn
 from feedproof.feedline.network_plan import lower_network
 from feedproof.feedline.plan import FluidPlan

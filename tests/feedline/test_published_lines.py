@@ -10,9 +10,10 @@ import math
 
 import pytest
 
-from feedproof.case.line import Fitting, Line, Pipe
+from feedproof.case.line import Line
+from feedproof.case.parts import Fitting, Pipe
+from feedproof.feedline.line_loss import line_loss, part_loss
 from feedproof.feedline.plan import FluidPlan, lower_rows, merge_rows
-from feedproof.feedline.solve import line_loss, part_loss
 
 L_PER_H = 1e-3 / 3600.0
 ROWS = [

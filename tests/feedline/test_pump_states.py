@@ -11,8 +11,11 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from feedproof.feedline.line_loss import line_loss
 from feedproof.feedline.pull import predict_pull
-from feedproof.feedline.solve import FeedState, line_loss, pump_state
+from feedproof.feedline.pump_state import FeedState, pump_state
+from feedproof.feedline.surroundings import Demand
+from feedproof.physics.gas import released_gas
 from tests.feedline import reference
 from tests.feedline.reference import circuit, conditions
 
@@ -122,16 +125,14 @@ def test_the_root_is_a_root_of_line_and_pump() -> None:
 
         def gap(flow: float, feed=feed, wanted=wanted) -> float:
             depression = feed.static_pa + line_loss(flow, feed.plan, feed.fluid, feed.rule)
-            state = pump_state(
-                depression,
-                feed.conditions.ambient_pressure_abs_pa,
+            gas = released_gas(
+                feed.around.ambient_abs_pa - depression,
                 feed.saturation_abs_pa,
-                feed.pump,
-                feed.fluid,
-                RATED * 0.5,
-                wanted,
-                feed.backleak_m3_per_s(RATED),
+                feed.fluid.ostwald_air,
+                feed.pump.release_fraction,
             )
+            demand = Demand(RATED * 0.5, wanted, feed.backleak_m3_per_s(RATED))
+            state = pump_state(depression, gas, feed.around, feed.pump, feed.fluid, demand)
             return flow - state.feed_m3_per_s
 
         flow = brentq(gap, 1e-9, 1e-4, xtol=1e-18, rtol=1e-14)

@@ -8,8 +8,8 @@ the same friction rule.  Tolerance is the 1 % that was agreed, and in fact half 
 import numpy as np
 import pytest
 
+from feedproof.feedline.line_loss import part_loss
 from feedproof.feedline.pull import engine_speeds, predict_pull
-from feedproof.feedline.solve import part_loss
 from tests.feedline import reference
 
 EXPECTED = reference.DATA["expected"]

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from feedproof.case.line import Element
+from feedproof.case.parts import Element
 from feedproof.core.errors import InputError
 from feedproof.feedline.sensitivity import line_derivatives
 from feedproof.feedline.staircase import staircase

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from feedproof.case.case import Case
-from feedproof.case.line import Element
 from feedproof.case.margin import Measure
+from feedproof.case.parts import Element
 from tests.records.documents import VEHICLE, reading_of, run_text
 
 

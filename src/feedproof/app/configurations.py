@@ -9,7 +9,7 @@ from feedproof.core.errors import MissingError
 from feedproof.evidence.trial import BASELINE
 from feedproof.feedline.circuit import FeedCircuit, build_circuit
 from feedproof.feedline.pull import engine_speeds
-from feedproof.feedline.solve import FeedState
+from feedproof.feedline.pump_state import FeedState
 
 
 def candidates(case: Case) -> tuple[tuple[tuple[str, ...], Role], ...]:

@@ -5,11 +5,13 @@ import sys
 import numpy as np
 
 from feedproof.case.fuel import Fuel
-from feedproof.case.line import Line, Pipe
+from feedproof.case.line import Line
+from feedproof.case.parts import Pipe
 from feedproof.case.vehicle import Pump, Topology
 from feedproof.core.compiled import engine
 from feedproof.feedline.plan import lower_fluid, lower_pump, lower_rows, merge_rows
 from feedproof.feedline.solve import operating_point, operating_points
+from feedproof.feedline.surroundings import Demand, Surroundings
 
 
 def warm() -> None:
@@ -47,10 +49,10 @@ def warm() -> None:
     )
     line = merge_rows(lower_rows(Line(parts=(Pipe(id="p", length_m=1.0, bore_m=0.008),)), {}))
     fluid = lower_fluid(fuel, 300.0)
-    air = (101325.0, 101325.0)
-    operating_point(line, 3e3, *air, pump, fluid, 25.0, 8e-6, 2e-6, 0)
+    around = Surroundings(3e3, 101325.0, 101325.0, 300.0)
+    operating_point(line, around, pump, fluid, Demand(25.0, 8e-6, 2e-6), 0)
     ones = np.ones(2)
-    operating_points(line, 3e3, *air, pump, fluid, 25.0 * ones, 8e-6 * ones, 2e-6 * ones, 0)
+    operating_points(line, around, pump, fluid, 25.0 * ones, 8e-6 * ones, 2e-6 * ones, 0)
 
 
 if __name__ == "__main__":

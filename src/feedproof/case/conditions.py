@@ -17,7 +17,7 @@ class Conditions:
     fuel : str
         Name of a fuel of the case.
     fuel_temperature_k : float
-        At the pump inlet, taken for the whole line. [K]
+        At the pump inlet; of the whole line where the two below are not given. [K]
     ambient_pressure_abs_pa : float
         Air pressure. [Pa]
     fuel_level_fraction : float
@@ -28,6 +28,11 @@ class Conditions:
         Tank below ambient, by a blocked breather. [Pa]
     captured_mass_kg : mapping of str to float
         Dirt held by elements, by id; absent means clean. [kg]
+    tank_fuel_temperature_k : float or None
+        Fuel as it leaves the tank; between there and the pump inlet the temperature changes with
+        the wall that the fuel has passed. [K]
+    return_fuel_temperature_k : float or None
+        Fuel in the return line. [K]
     name : str
         Name in words.
     """
@@ -39,4 +44,6 @@ class Conditions:
     road_pitch_rad: float = 0.0
     tank_depression_pa: float = 0.0
     captured_mass_kg: Mapping[str, float] = field(default_factory=dict)
+    tank_fuel_temperature_k: float | None = None
+    return_fuel_temperature_k: float | None = None
     name: str = ""

@@ -5,184 +5,29 @@ Every part has an ``id`` and may name the nodes it joins (``from_node``, ``to_no
 them it joins its neighbours in the chain.
 """
 
-import math
 from dataclasses import dataclass, replace
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pipe:
-    """
-    A straight tube or hose.
-
-    Parameters
-    ----------
-    id : str
-        Name, unique in the case.
-    length_m, bore_m : float
-        Length and inside diameter. [m]
-    roughness_m : float
-        Height of the wall's roughness; 0 is smooth. [m]
-    """
-
-    id: str
-    length_m: float
-    bore_m: float
-    roughness_m: float = 0.0
-    title: str = ""
-    from_node: str | None = None
-    to_node: str | None = None
+from feedproof.case.parts import Element, Part
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fitting:
+class Tee:
     """
-    Connectors, banjos, bends: a two-constant loss K1/Re + K on the fitting's own bore.
+    A tee piece at a node where three parts meet; its losses follow the split of the flow.
 
     Parameters
     ----------
-    id : str
-        Name, unique in the case.
-    count : int
-        How many alike stand in the line. [-]
+    node : str
+        Name of the node.
     bore_m : float
-        Bore that the constants refer to. [m]
-    laminar_coefficient : float
-        K1, loss coefficient times Reynolds number as the flow vanishes. [-]
-    turbulent_coefficient : float
-        Loss coefficient of fully turbulent flow. [-]
+        Bore of the tee, alike on its three legs. [m]
+    branch : str
+        Id of the part on the side leg; the other two parts stand in line.
     """
 
-    id: str
-    count: int
+    node: str
     bore_m: float
-    laminar_coefficient: float
-    turbulent_coefficient: float
-    title: str = ""
-    from_node: str | None = None
-    to_node: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Element:
-    """
-    A strainer or filter element with its housing.
-
-    Parameters
-    ----------
-    id : str
-        Name, unique in the case.
-    role : str
-        ``strainer``, ``factory``, ``primary`` or ``secondary``.
-    media_resistance_per_m : float
-        Resistance of the clean media. [1/m]
-    face_area_m2 : float
-        Area of the media. [m2]
-    housing_viscous_per_m3 : float
-        Viscous resistance of head and passages. [1/m3]
-    housing_inertial_per_m4 : float
-        Inertial resistance of head and passages. [1/m4]
-    loading_scale_kg : float
-        Captured mass that multiplies the media's resistance by e; infinite for one that is
-        taken as never loading. [kg]
-    """
-
-    id: str
-    role: str
-    media_resistance_per_m: float
-    face_area_m2: float
-    housing_inertial_per_m4: float
-    housing_viscous_per_m3: float = 0.0
-    loading_scale_kg: float = math.inf
-    title: str = ""
-    from_node: str | None = None
-    to_node: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CheckValve:
-    """
-    Primer pump or check valves: a cracking pressure, then an inertial loss.
-
-    Parameters
-    ----------
-    id : str
-        Name, unique in the case.
-    cracking_pressure_pa : float
-        Difference at which it opens; it is lost at any flow. [Pa]
-    inertial_per_m4 : float
-        Inertial resistance when open. [1/m4]
-    """
-
-    id: str
-    cracking_pressure_pa: float
-    inertial_per_m4: float
-    title: str = ""
-    from_node: str | None = None
-    to_node: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Orifice:
-    """
-    A square-edged plate of known loss, such as a positive control.
-
-    Parameters
-    ----------
-    id : str
-        Name, unique in the case.
-    bore_m : float
-        Bore of the plate. [m]
-    pipe_bore_m : float
-        Bore of the line it stands in. [m]
-    discharge_coefficient : float
-        Discharge coefficient. [-]
-    """
-
-    id: str
-    bore_m: float
-    pipe_bore_m: float
-    discharge_coefficient: float
-    title: str = ""
-    from_node: str | None = None
-    to_node: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LiftPump:
-    """
-    An electric pump in the line, running on its curve or standing still.
-
-    Running it adds shut-off pressure x (1 - (flow/free flow)^exponent); stopped it is a passive
-    inertial resistance in both directions.
-
-    Parameters
-    ----------
-    id : str
-        Name, unique in the case.
-    shut_off_pressure_pa : float
-        Difference that it holds without flow. [Pa]
-    free_flow_m3_per_s : float
-        Flow at which it adds nothing. [m3/s]
-    curve_exponent : float
-        Exponent of the curve, 1 or more. [-]
-    stopped_inertial_per_m4 : float
-        Inertial resistance of the pump when it stands. [1/m4]
-    running : bool
-        False when it is switched off.
-    """
-
-    id: str
-    shut_off_pressure_pa: float
-    free_flow_m3_per_s: float
-    curve_exponent: float
-    stopped_inertial_per_m4: float
-    running: bool = True
-    title: str = ""
-    from_node: str | None = None
-    to_node: str | None = None
-
-
-Part = Pipe | Fitting | Element | CheckValve | Orifice | LiftPump
+    branch: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -331,8 +176,8 @@ class Line:
             position = Line(parts=tuple(parts)).index(insertion.place)
             # A second kit "after" the same part goes on the pump side of the first only if it
             # says so by naming the first kit's part.
-            start = position if insertion.side == "before" else position + 1
-            parts[start:start] = insertion.parts
+            before = insertion.side == "before"
+            parts[position : position + 1] = _beside(parts[position], insertion.parts, before)
         return replace(self, parts=tuple(parts))
 
     def with_kits(self, kits: tuple[Kit, ...] | list[Kit]) -> "Line":
@@ -358,3 +203,16 @@ class Line:
     def elements(self) -> tuple[Element, ...]:
         """Give the filter elements in the order of flow."""
         return tuple(part for part in self.parts if isinstance(part, Element))
+
+
+def _beside(place: Part, added: tuple[Part, ...], before: bool) -> tuple[Part, ...]:
+    """Let parts in next to one; the named node at that end moves on to the outermost of them."""
+    if before:
+        if place.from_node is not None and added[0].from_node is None:
+            added = (replace(added[0], from_node=place.from_node), *added[1:])
+            place = replace(place, from_node=None)
+        return (*added, place)
+    if place.to_node is not None and added[-1].to_node is None:
+        added = (*added[:-1], replace(added[-1], to_node=place.to_node))
+        place = replace(place, to_node=None)
+    return (place, *added)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from feedproof.case.line import Line
+from feedproof.case.line import Line, Recirculation, Tee
 
 
 class Topology(StrEnum):
@@ -97,12 +97,15 @@ class Tank:
     distance_to_pump_m : float
         Horizontal distance along the vehicle, tank behind the pump; a climb turns it into
         head. [m]
+    cap_valve_pa : float
+        Depression at which the breather lets air in; 0 for an open one. [Pa]
     """
 
     capacity_m3: float
     inlet_above_full_m: float
     inlet_above_empty_m: float
     distance_to_pump_m: float = 0.0
+    cap_valve_pa: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,6 +137,10 @@ class Pump:
         Loss of the inlet port at a pump speed. [Pa], [rev/s]
     gas_release_fraction : float
         Share of the equilibrium release that comes out before the pump. [-]
+    gas_release_time_s : float or None
+        Time constant of first-order release; where it is given, the share released follows from
+        the time that the fuel spends below saturation, part by part, and the fixed share above
+        is passed over. [s]
     backleak_rated_m3_per_s : float
         Injector back-leak at rated engine speed; taken as proportional to speed. [m3/s]
     lubrication_m3_per_s : float
@@ -161,6 +168,7 @@ class Pump:
     lubrication_m3_per_s: float
     maker_limit_abs_pa: float | None = None
     maker_limit_source: str = ""
+    gas_release_time_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -178,6 +186,10 @@ class Vehicle:
         Factory feed line, tank to pump inlet.
     return_line : Line
         Return line, pump to tank; empty when it is not described.
+    recirculation : Recirculation or None
+        Thermostatic return into the feed line.
+    tees : tuple of Tee
+        Tee pieces at named nodes; a node without one has no loss of its own.
     """
 
     name: str
@@ -187,3 +199,5 @@ class Vehicle:
     pump: Pump
     line: Line
     return_line: Line
+    recirculation: Recirculation | None = None
+    tees: tuple[Tee, ...] = ()

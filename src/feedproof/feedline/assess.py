@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from feedproof.core.units import from_si
-from feedproof.feedline.solve import FeedState
+from feedproof.feedline.pump_state import FeedState
 
 COMMON_PRACTICE_DEPRESSION_PA = 50795.8
 """15 inHg at sea level for suction-capable pumps: common practice, no source, [Pa]."""

@@ -5,8 +5,8 @@ Every state is the coupled one of line and pump.  Each limit's slack is a share 
 so that the least slack names the limit that binds.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -16,15 +16,15 @@ from feedproof.case.conditions import Conditions
 from feedproof.case.fuel import Fuel
 from feedproof.case.line import Line
 from feedproof.case.vehicle import Vehicle
+from feedproof.core.compiled import formula
 from feedproof.feedline.assess import LEAST_FEED_MARGIN
-from feedproof.feedline.circuit import FeedCircuit
-from feedproof.feedline.plan import (
-    lower_fluid,
-    lower_pump,
-    lower_rows,
-    merge_rows,
-    static_depression_pa,
-)
+from feedproof.feedline.chain_circuit import ChainCircuit
+from feedproof.feedline.circuit import build_circuit
+from feedproof.feedline.feed_circuit import FeedCircuit
+from feedproof.feedline.plan import LinePlan, PumpPlan, fluid_at, lower_rows, merge_rows
+from feedproof.feedline.pump_state import FeedState
+from feedproof.feedline.solve import operating_point
+from feedproof.feedline.surroundings import NO_AIR_DRAWN_K, Demand, Surroundings
 from feedproof.physics.friction import FrictionRule
 
 FloatArray = NDArray[np.float64]
@@ -42,6 +42,12 @@ class Binding(StrEnum):
     GAS = "gas"
     FEED_MARGIN = "feed_margin"
 
+
+COLUMNS = tuple(
+    FeedState._fields.index(name)
+    for name in ("depression_pa", "pressure_abs_pa", "feed_margin", "free_gas_fraction")
+)
+"""What the envelope keeps of a state."""
 
 ORDER = tuple(Binding)
 """Order of the limits in the arrays below."""
@@ -170,37 +176,20 @@ def envelope(
     temperatures = np.asarray(fuel_temperature_k, dtype=np.float64)
     pressures = np.asarray(ambient_pressure_abs_pa, dtype=np.float64)
     speeds = np.asarray(engine_speed_rev_per_s, dtype=np.float64)
-    shape = (temperatures.size, pressures.size, len(loadings), speeds.size)
-    states = np.empty((*shape, 9))
-    lines = [lower_rows(line, masses) for _, masses in loadings]
-    plans = [merge_rows(rows) for rows in lines]
-    pump = lower_pump(vehicle.pump)
-    for i, temperature in enumerate(temperatures):
-        fluid = lower_fluid(fuel, float(temperature))
-        static = static_depression_pa(vehicle.tank, base, fluid)
-        for j, pressure in enumerate(pressures):
-            conditions = Conditions(
-                fuel=base.fuel,
-                fuel_temperature_k=float(temperature),
-                ambient_pressure_abs_pa=float(pressure),
-                fuel_level_fraction=base.fuel_level_fraction,
-                road_pitch_rad=base.road_pitch_rad,
-                tank_depression_pa=base.tank_depression_pa,
-            )
-            for k, plan in enumerate(plans):
-                circuit = FeedCircuit(
-                    vehicle=vehicle,
-                    line=line,
-                    conditions=conditions,
-                    rows=lines[k],
-                    plan=plan,
-                    fluid=fluid,
-                    pump=pump,
-                    static_pa=static,
-                    rule=int(rule),
-                )
-                _, injected = circuit.full_load(speeds)
-                states[i, j, k] = circuit.at_many(speeds, injected)
+
+    def circuit_at(
+        temperature_k: float, pressure_pa: float, masses: dict[str, float]
+    ) -> FeedCircuit:
+        conditions = replace(
+            base,
+            fuel_temperature_k=temperature_k,
+            tank_fuel_temperature_k=None,
+            ambient_pressure_abs_pa=pressure_pa,
+            captured_mass_kg=masses,
+        )
+        return build_circuit(vehicle, line, fuel, conditions, rule.name.lower())
+
+    states = _solve(circuit_at, temperatures, pressures, speeds, [m for _, m in loadings])
     slack = _slacks(states, limits)
     limit = limits.least_pressure_abs_pa
     return Envelope(
@@ -209,10 +198,121 @@ def envelope(
         ambient_pressure_abs_pa=pressures,
         engine_speed_rev_per_s=speeds,
         loadings=tuple(name for name, _ in loadings),
-        room_pa=states[..., 2] - (np.nan if limit is None else limit),
+        room_pa=states[..., 1] - (np.nan if limit is None else limit),
         slack=np.min(slack, axis=-1),
         binding=np.argmin(slack, axis=-1),
     )
+
+
+def _solve(
+    circuit_at: Callable[[float, float, dict[str, float]], FeedCircuit],
+    temperatures: FloatArray,
+    pressures: FloatArray,
+    speeds: FloatArray,
+    masses: list[dict[str, float]],
+) -> FloatArray:
+    """Solve the whole grid: summed chains in one call, all others circuit by circuit."""
+    shape = (temperatures.size, pressures.size, len(masses), speeds.size, len(COLUMNS))
+    first = [circuit_at(float(t), float(pressures[0]), masses[0]) for t in temperatures]
+    injected = np.array([circuit.full_load(speeds)[1] for circuit in first])
+    chains = [each for each in first if isinstance(each, ChainCircuit) and not each.cells_of_part]
+    if len(chains) < len(first):
+        states = np.empty(shape)
+        for i, temperature in enumerate(temperatures):
+            for j, pressure in enumerate(pressures):
+                for k, mass in enumerate(masses):
+                    circuit = circuit_at(float(temperature), float(pressure), mass)
+                    states[i, j, k] = circuit.at_many(speeds, injected[i])[:, COLUMNS]
+        return states
+    around = chains[0].around
+    media = [merge_rows(lower_rows(chains[0].line, mass)).media_per_m3 for mass in masses]
+    return solve_grid(
+        chains[0].plan,
+        np.array(media),
+        np.array([circuit.fluid for circuit in chains]),
+        np.array([circuit.static_pa for circuit in chains]),
+        pressures,
+        around.ambient_abs_pa - around.saturation_abs_pa,
+        chains[0].pump,
+        speeds * chains[0].vehicle.pump.speed_ratio,
+        injected,
+        speeds * chains[0].backleak_m3_per_rev,
+        chains[0].rule,
+    )
+
+
+@formula
+def solve_grid(
+    line: LinePlan,
+    media_per_m3: FloatArray,
+    fluids: FloatArray,
+    static_pa: FloatArray,
+    ambient_abs_pa: FloatArray,
+    tank_below_pa: float,
+    pump: PumpPlan,
+    pump_speed_rev_per_s: FloatArray,
+    injected_m3_per_s: FloatArray,
+    backleak_m3_per_s: FloatArray,
+    rule: int,
+) -> FloatArray:
+    """
+    Solve a summed chain over temperatures, air pressures, loadings and speeds.
+
+    Parameters
+    ----------
+    line : LinePlan
+        The chain without dirt.
+    media_per_m3 : array, shape (n_m,)
+        Media resistance at each loading. [1/m3]
+    fluids : array, shape (n_t, 5)
+        Rows in the order of `FluidPlan`.
+    static_pa : array, shape (n_t,)
+        Depression without flow. [Pa]
+    ambient_abs_pa : array, shape (n_z,)
+        Air pressures. [Pa]
+    tank_below_pa : float
+        Tank below ambient. [Pa]
+    pump : PumpPlan
+        The pump.
+    pump_speed_rev_per_s, backleak_m3_per_s : array, shape (n_v,)
+        Speeds and back-leak. [rev/s], [m3/s]
+    injected_m3_per_s : array, shape (n_t, n_v)
+        Fuel wanted. [m3/s]
+    rule : int
+        Friction rule.
+
+    Returns
+    -------
+    array, shape (n_t, n_z, n_m, n_v, 4)
+        Depression, absolute pressure, feed margin, free gas.
+    """
+    n_t, n_z = fluids.shape[0], ambient_abs_pa.shape[0]
+    n_m, n_v = media_per_m3.shape[0], pump_speed_rev_per_s.shape[0]
+    states = np.empty((n_t, n_z, n_m, n_v, 4))
+    for i in range(n_t):
+        fluid = fluid_at(fluids, i)
+        for j in range(n_z):
+            ambient = ambient_abs_pa[j]
+            around = Surroundings(static_pa[i], ambient, ambient - tank_below_pa, NO_AIR_DRAWN_K)
+            for k in range(n_m):
+                loaded = LinePlan(
+                    line.crack_pa,
+                    line.viscous_per_m3,
+                    media_per_m3[k],
+                    line.inertial_per_m4,
+                    line.pipes,
+                    line.cells,
+                )
+                for m in range(n_v):
+                    demand = Demand(
+                        pump_speed_rev_per_s[m], injected_m3_per_s[i, m], backleak_m3_per_s[m]
+                    )
+                    state = operating_point(loaded, around, pump, fluid, demand, rule)
+                    states[i, j, k, m, 0] = state.depression_pa
+                    states[i, j, k, m, 1] = state.pressure_abs_pa
+                    states[i, j, k, m, 2] = state.feed_margin
+                    states[i, j, k, m, 3] = state.free_gas_fraction
+    return states
 
 
 def _slacks(states: FloatArray, limits: EnvelopeLimits) -> FloatArray:
@@ -222,10 +322,10 @@ def _slacks(states: FloatArray, limits: EnvelopeLimits) -> FloatArray:
     depression = limits.largest_depression_pa
     return np.stack(
         [
-            unknown if absolute is None else states[..., 2] / absolute - 1.0,
-            unknown if depression is None else 1.0 - states[..., 1] / depression,
-            1.0 - states[..., 7] / limits.most_free_gas_fraction,
-            states[..., 6] / limits.least_feed_margin - 1.0,
+            unknown if absolute is None else states[..., 1] / absolute - 1.0,
+            unknown if depression is None else 1.0 - states[..., 0] / depression,
+            1.0 - states[..., 3] / limits.most_free_gas_fraction,
+            states[..., 2] / limits.least_feed_margin - 1.0,
         ],
         axis=-1,
     )

@@ -8,7 +8,8 @@ failed; the first step that holds is the smallest, and the one before it is know
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
-from feedproof.case.line import Element, Fitting, Kit, Part, Pipe
+from feedproof.case.line import Kit
+from feedproof.case.parts import Element, Fitting, Part, Pipe
 
 BORE_STEP_M = 0.0005
 LARGEST_BORE_M = 0.016

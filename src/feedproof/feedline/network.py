@@ -1,26 +1,26 @@
 """A feed line with branches under given conditions: what every node and part of it does."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from feedproof.case.line import CheckValve
+from feedproof.case.parts import CheckValve
 from feedproof.core.errors import InputError
 from feedproof.core.findings import Finding, error, has_errors
 from feedproof.feedline.network_balance import Supply, Work, pump_at
 from feedproof.feedline.network_nodes import INLET, RETURN, TANK, Link
-from feedproof.feedline.network_plan import Network
+from feedproof.feedline.network_plan import Network, NetworkPlan
 from feedproof.feedline.network_solve import solve_many, solve_network
 from feedproof.feedline.plan import FluidPlan, PumpPlan
-from feedproof.feedline.solve import FeedState
+from feedproof.feedline.pump_state import FeedState
 from feedproof.physics.kinematics import head_pressure
 
 FloatArray = NDArray[np.float64]
 
 # Solved by nobody's pump: a network whose draws are given still hands one to the solver.
-_NO_PUMP = PumpPlan(0, 0.0, 0.0, 0.0, 1.0, 0.0, 1.0, 0.0, 1.0, 0.0, 0.0)
+_NO_PUMP = PumpPlan(0, 0.0, 0.0, 0.0, 1.0, 0.0, 1.0, 0.0, 1.0, 0.0, -1.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,6 +105,7 @@ def solve_fed(
     supply: Supply,
     *,
     return_fluid: FluidPlan | None = None,
+    link_fluids: Sequence[FluidPlan] | None = None,
     rule: int = 0,
     above_inlet_m: Mapping[str, float] | None = None,
 ) -> NetworkState:
@@ -123,6 +124,8 @@ def solve_fed(
         Air, speed, demand, and the share of the return that is led back.
     return_fluid : FluidPlan or None
         The fuel in the return line, where it is warmer; None takes the same.
+    link_fluids : sequence of FluidPlan or None
+        The fuel in each link, where the line is not of one temperature.
     rule : int
         Friction rule.
     above_inlet_m : mapping of str to float or None
@@ -142,7 +145,9 @@ def solve_fed(
         raise InputError.at("line", f"no part ends at {INLET!r}, so nothing feeds the pump.")
     supply = _checked(network, supply)
     work = work_for(network)
-    steps = solve_network(work, network.plan, fluid, return_fluid or fluid, pump, supply, rule)
+    table = _table(network, fluid, return_fluid or fluid, link_fluids)
+    plan = network.plan if link_fluids is None else _plan_by_link(network)
+    steps = solve_network(work, plan, table, pump, supply, rule)
     feed = FeedState(*pump_at(work.pressure_pa[network.plan.inlet], pump, fluid, supply))
     used = {INLET} | ({RETURN} if supply.recirculated_fraction < 1.0 else set())
     used &= set(network.nodes)
@@ -156,6 +161,8 @@ def solve_drawn(
     fluid: FluidPlan,
     *,
     tank_pressure_abs_pa: float,
+    return_fluid: FluidPlan | None = None,
+    link_fluids: Sequence[FluidPlan] | None = None,
     rule: int = 0,
 ) -> NetworkState:
     """
@@ -171,6 +178,8 @@ def solve_drawn(
         The fuel.
     tank_pressure_abs_pa : float
         In the tank, at the height of the network. [Pa]
+    return_fluid, link_fluids
+        As for `solve_fed`.
     rule : int
         Friction rule.
 
@@ -188,7 +197,9 @@ def solve_drawn(
     for node, flow in draw_m3_per_s.items():
         work.draw_m3_per_s[network.index(node)] = flow
     supply = Supply(0.0, tank_pressure_abs_pa, tank_pressure_abs_pa, 0.0, 0.0, 0.0, 0.0, 0)
-    steps = solve_network(work, network.plan, fluid, fluid, _NO_PUMP, supply, rule)
+    table = _table(network, fluid, return_fluid or fluid, link_fluids)
+    plan = network.plan if link_fluids is None else _plan_by_link(network)
+    steps = solve_network(work, plan, table, _NO_PUMP, supply, rule)
     used = {node for node, flow in draw_m3_per_s.items() if flow != 0.0}
     return _state(network, work, steps, None, used, tank_pressure_abs_pa, fluid, {})
 
@@ -203,6 +214,7 @@ def solve_speeds(
     backleak_m3_per_s: FloatArray,
     *,
     return_fluid: FluidPlan | None = None,
+    link_fluids: Sequence[FluidPlan] | None = None,
     rule: int = 0,
 ) -> FloatArray:
     """
@@ -214,7 +226,7 @@ def solve_speeds(
         As for `solve_fed`; speed and demand in `supply` are passed over.
     pump_speed_rev_per_s, injected_m3_per_s, backleak_m3_per_s : array, shape (n,)
         Speeds and demands. [rev/s], [m3/s]
-    return_fluid, rule
+    return_fluid, link_fluids, rule
         As for `solve_fed`.
 
     Returns
@@ -229,9 +241,8 @@ def solve_speeds(
     """
     return solve_many(
         work_for(network),
-        network.plan,
-        fluid,
-        return_fluid or fluid,
+        network.plan if link_fluids is None else _plan_by_link(network),
+        _table(network, fluid, return_fluid or fluid, link_fluids),
         pump,
         _checked(network, supply),
         np.ascontiguousarray(pump_speed_rev_per_s, dtype=np.float64),
@@ -239,6 +250,25 @@ def solve_speeds(
         np.ascontiguousarray(backleak_m3_per_s, dtype=np.float64),
         rule,
     )
+
+
+def _table(
+    network: Network,
+    fluid: FluidPlan,
+    return_fluid: FluidPlan,
+    link_fluids: Sequence[FluidPlan] | None,
+) -> FloatArray:
+    """Write the fluids into a table: at the pump inlet, then of the return or of each link."""
+    rows = (fluid, return_fluid) if link_fluids is None else (fluid, *link_fluids)
+    if link_fluids is not None and len(link_fluids) != len(network.links):
+        raise ValueError("one fluid for each link is needed")
+    return np.array(rows, dtype=np.float64)
+
+
+def _plan_by_link(network: Network) -> NetworkPlan:
+    """Let each link carry the fluid of its own."""
+    rows = np.arange(1, len(network.links) + 1, dtype=np.int64)
+    return network.plan._replace(fluid_row=rows)
 
 
 def _checked(network: Network, supply: Supply) -> Supply:

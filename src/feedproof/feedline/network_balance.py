@@ -12,8 +12,10 @@ from feedproof.feedline.network_links import (
     link_state,
 )
 from feedproof.feedline.network_plan import LinkRow, NetworkPlan
-from feedproof.feedline.plan import FluidPlan, PumpPlan
-from feedproof.feedline.solve import FeedState, pump_state
+from feedproof.feedline.plan import FluidPlan, PumpPlan, fluid_at
+from feedproof.feedline.pump_state import FeedState, pump_state
+from feedproof.feedline.surroundings import NO_AIR_DRAWN_K, Demand, Surroundings
+from feedproof.physics.gas import released_gas
 
 FloatArray = NDArray[np.float64]
 
@@ -27,7 +29,8 @@ class Supply(NamedTuple):
 
     Fields in order: depression without flow, air pressure, saturation pressure [Pa]; pump speed
     [rev/s]; injection and back-leak [m3/s]; share of the return that is led back into the line
-    [-]; one when the pump draws at the inlet [-].
+    [-]; one when the pump draws at the inlet [-]; gas at the inlet beside that which the pump's
+    fixed share releases, as pressure times volume per liquid volume [Pa].
     """
 
     static_pa: float
@@ -38,6 +41,7 @@ class Supply(NamedTuple):
     backleak_m3_per_s: float
     recirculated_fraction: float
     pumped: int
+    gas_pa: float = 0.0
 
 
 class Work(NamedTuple):
@@ -72,8 +76,7 @@ class Work(NamedTuple):
 def residual_square(
     work: Work,
     plan: NetworkPlan,
-    fluid: FluidPlan,
-    return_fluid: FluidPlan,
+    fluids: FloatArray,
     pump: PumpPlan,
     supply: Supply,
     rule: int,
@@ -85,7 +88,7 @@ def residual_square(
     ----------
     work : Work
         Read: pressures, places, draws.  Written: losses, flows, slopes, mass residuals.
-    plan, fluid, return_fluid, pump, supply, rule
+    plan, fluids, pump, supply, rule
         As for `solve_network`.
 
     Returns
@@ -98,8 +101,8 @@ def residual_square(
     place, losses, flows = work.place, work.loss_pa, work.flow_m3_per_s
     loss_slopes, flow_slopes = work.loss_slope, work.flow_slope
     first_node, second_node, one_way = plan.first_node, plan.second_node, plan.one_way
-    in_return, rows = plan.in_return, plan.rows
-    first_pipe, pipes = plan.first_pipe, plan.pipes_m
+    fluid_row, rows = plan.fluid_row, plan.rows
+    first_pipe, pipes = plan.first_pipe, plan.pipes
     total = 0.0
     for node in range(plan.nodes):
         mass_residual[node] = -drawn[node]
@@ -119,7 +122,7 @@ def residual_square(
             pipes,
             first_pipe[link],
             first_pipe[link + 1],
-            return_fluid if in_return[link] == 1 else fluid,
+            fluid_at(fluids, fluid_row[link]),
             rule,
         )
         losses[link] = loss
@@ -134,6 +137,7 @@ def residual_square(
         total += energy * energy
     if supply.pumped == 1:
         inlet = pressure[plan.inlet]
+        fluid = fluid_at(fluids, 0)
         state = pump_at(inlet, pump, fluid, supply)
         beside = pump_at(inlet + PRESSURE_STEP_PA, pump, fluid, supply)
         returned = state.return_m3_per_s
@@ -170,16 +174,18 @@ def pump_at(inlet_pa: float, pump: PumpPlan, fluid: FluidPlan, supply: Supply) -
     FeedState
         The pump's state.
     """
-    return pump_state(
-        supply.static_pa - inlet_pa,
-        supply.ambient_abs_pa,
-        supply.saturation_abs_pa,
-        pump,
-        fluid,
-        supply.pump_speed_rev_per_s,
-        supply.injected_m3_per_s,
-        supply.backleak_m3_per_s,
+    depression = supply.static_pa - inlet_pa
+    around = Surroundings(
+        supply.static_pa, supply.ambient_abs_pa, supply.saturation_abs_pa, NO_AIR_DRAWN_K
     )
+    gas = supply.gas_pa + released_gas(
+        supply.ambient_abs_pa - depression,
+        supply.saturation_abs_pa,
+        fluid.ostwald_air,
+        pump.release_fraction,
+    )
+    demand = Demand(supply.pump_speed_rev_per_s, supply.injected_m3_per_s, supply.backleak_m3_per_s)
+    return pump_state(depression, gas, around, pump, fluid, demand)
 
 
 @formula

@@ -11,11 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feedproof.core.compiled import formula
+from feedproof.feedline.line_loss import pipe_loss
 from feedproof.feedline.network_plan import LinkRow
 from feedproof.feedline.plan import FluidPlan
-from feedproof.feedline.solve import pipe_loss
-from feedproof.physics.friction import LAMINAR_END_REYNOLDS, RULE_CHURCHILL
-from feedproof.physics.losses import reynolds_number
+from feedproof.physics.losses import is_laminar, laminar_pipe_resistance, reynolds_number
 
 FloatArray = NDArray[np.float64]
 
@@ -36,12 +35,7 @@ FLOW_STEP_RATIO = 1e-7
 
 @formula
 def pipe_loss_and_slope(
-    flow_m3_per_s: float,
-    bore_m: float,
-    length_m: float,
-    roughness_m: float,
-    fluid: FluidPlan,
-    rule: int,
+    flow_m3_per_s: float, pipes: FloatArray, index: int, fluid: FluidPlan, rule: int
 ) -> tuple[float, float]:
     """
     Give a pipe's loss in either direction, and its slope.
@@ -50,8 +44,10 @@ def pipe_loss_and_slope(
     ----------
     flow_m3_per_s : float
         Signed. [m3/s]
-    bore_m, length_m, roughness_m : float
-        The pipe. [m]
+    pipes : array, shape (n_pipes, 8)
+        Rows of `feedproof.feedline.plan.pipe_row`.
+    index : int
+        Which of them.
     fluid : FluidPlan
         The fuel.
     rule : int
@@ -64,14 +60,14 @@ def pipe_loss_and_slope(
     """
     size = abs(flow_m3_per_s)
     kinematic = fluid.dynamic_viscosity_pa_s / fluid.density_kg_per_m3
-    reynolds = reynolds_number(size, bore_m, kinematic)
-    if reynolds < 1.0 or (reynolds < LAMINAR_END_REYNOLDS and rule != RULE_CHURCHILL):
-        # Hagen-Poiseuille is what every rule but one says here; the slope is then exact.
-        slope = 128.0 * fluid.dynamic_viscosity_pa_s * length_m / (math.pi * bore_m**4)
+    if is_laminar(reynolds_number(size, pipes[index, 0], kinematic), rule):
+        slope = laminar_pipe_resistance(
+            pipes[index, 1], pipes[index, 0], fluid.dynamic_viscosity_pa_s
+        )
         return slope * flow_m3_per_s, slope
-    loss = pipe_loss(size, bore_m, length_m, roughness_m, fluid, rule)
+    loss = pipe_loss(size, pipes, index, fluid, rule)
     step = FLOW_STEP_RATIO * size
-    more = pipe_loss(size + step, bore_m, length_m, roughness_m, fluid, rule)
+    more = pipe_loss(size + step, pipes, index, fluid, rule)
     return math.copysign(loss, flow_m3_per_s), (more - loss) / step
 
 
@@ -79,7 +75,7 @@ def pipe_loss_and_slope(
 def open_loss_and_slope(
     flow_m3_per_s: float,
     row: LinkRow,
-    pipes_m: FloatArray,
+    pipes: FloatArray,
     start: int,
     stop: int,
     fluid: FluidPlan,
@@ -94,8 +90,8 @@ def open_loss_and_slope(
         Signed. [m3/s]
     row : LinkRow
         The link.
-    pipes_m : array, shape (n_pipes, 3)
-        Bore, length and roughness of all pipes. [m]
+    pipes : array, shape (n_pipes, 8)
+        Rows of all pipes.
     start, stop : int
         Its first pipe, and the first one that is not its own.
     fluid : FluidPlan
@@ -112,16 +108,14 @@ def open_loss_and_slope(
     slope = fluid.dynamic_viscosity_pa_s * viscous
     loss = slope * flow_m3_per_s
     inertial = fluid.density_kg_per_m3 * row.inertial_per_m4
-    if inertial > 0.0:
+    if inertial != 0.0:
         square = flow_m3_per_s * flow_m3_per_s
         fourth = square * square + CREEPING_M3_PER_S**4
         size = math.sqrt(math.sqrt(fourth))
         loss += inertial * flow_m3_per_s * size
         slope += inertial * (fourth + square * square) / (size * size * size)
     for pipe in range(start, stop):
-        more, steeper = pipe_loss_and_slope(
-            flow_m3_per_s, pipes_m[pipe, 0], pipes_m[pipe, 1], pipes_m[pipe, 2], fluid, rule
-        )
+        more, steeper = pipe_loss_and_slope(flow_m3_per_s, pipes, pipe, fluid, rule)
         loss += more
         slope += steeper
     if row.lift_pressure_pa > 0.0:
@@ -137,7 +131,7 @@ def open_loss_and_slope(
 def link_state(
     place: float,
     row: LinkRow,
-    pipes_m: FloatArray,
+    pipes: FloatArray,
     start: int,
     stop: int,
     fluid: FluidPlan,
@@ -155,7 +149,7 @@ def link_state(
     ----------
     place : float
         Place along the curve: flow [m3/s], or for a one-way link a pure number.
-    row, pipes_m, start, stop, fluid, rule
+    row, pipes, start, stop, fluid, rule
         As for `open_loss_and_slope`.
 
     Returns
@@ -177,6 +171,6 @@ def link_state(
             crack_slope = PRESSURE_SCALE_PA
             crack += PRESSURE_SCALE_PA * place
         flow += stretch * place
-    loss, slope = open_loss_and_slope(flow, row, pipes_m, start, stop, fluid, rule)
+    loss, slope = open_loss_and_slope(flow, row, pipes, start, stop, fluid, rule)
     steep = crack_slope + max(slope, LEAST_SLOPE_PA_S_PER_M3) * stretch
     return crack + loss, steep, flow, stretch

@@ -8,7 +8,8 @@ nobody named carry one flow and are one link.
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from feedproof.case.line import LiftPump, Line, Part, Recirculation
+from feedproof.case.line import Line, Recirculation
+from feedproof.case.parts import LiftPump, Part
 from feedproof.core.findings import Finding, error
 
 TANK, INLET, RETURN = "tank", "inlet", "return"

@@ -6,14 +6,15 @@ as a chain is; the network that remains has a node only where somebody named one
 """
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from feedproof.case.conditions import Conditions
-from feedproof.case.line import CheckValve, LiftPump, Line, Part, Recirculation
+from feedproof.case.line import Line, Recirculation
+from feedproof.case.parts import CheckValve, LiftPump, Part
 from feedproof.core.errors import InputError
 from feedproof.feedline.network_nodes import (
     INLET,
@@ -31,6 +32,8 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 NOWHERE = -1
+INERTIAL_COLUMN = 3
+"""Of the links' rows."""
 
 
 class LinkRow(NamedTuple):
@@ -57,19 +60,20 @@ class NetworkPlan(NamedTuple):
     Links in few arrays, which cost less to hand on than many; node 0 is the tank.
 
     Fields in order: first and second node of each link, shape (n_links,) [-]; one for a link that
-    opens in one direction only, one for a link that carries the return's fuel, shape (n_links,)
-    [-]; the other fields of `LinkRow`, shape (n_links, 7); first pipe of each link, shape
-    (n_links + 1,); bore, length and roughness, shape (n_pipes, 3) [m]; number of nodes; nodes of
-    pump inlet, of the return and of the recirculation, -1 where there is none.
+    opens in one direction only, shape (n_links,) [-]; row of the table of fluids that a link
+    carries, shape (n_links,) [-]; the other fields of `LinkRow`, shape (n_links, 7); first pipe of
+    each link, shape (n_links + 1,); rows of `feedproof.feedline.plan.pipe_row`, shape
+    (n_pipes, 8); number of nodes; nodes of pump inlet, of the return and of the recirculation, -1
+    where there is none.
     """
 
     first_node: IntArray
     second_node: IntArray
     one_way: IntArray
-    in_return: IntArray
+    fluid_row: IntArray
     rows: FloatArray
     first_pipe: IntArray
-    pipes_m: FloatArray
+    pipes: FloatArray
     nodes: int
     inlet: int
     return_node: int
@@ -94,6 +98,24 @@ class Network:
     nodes: tuple[str, ...]
     links: tuple[Link, ...]
     plan: NetworkPlan
+
+    def with_added(self, inertial_per_m4: FloatArray) -> "Network":
+        """
+        Give the same network with inertial resistances added to its links.
+
+        Parameters
+        ----------
+        inertial_per_m4 : array, shape (n_links,)
+            What to add; may be negative, as in the run of a tee. [1/m4]
+
+        Returns
+        -------
+        Network
+            A new one.
+        """
+        rows = self.plan.rows.copy()
+        rows[:, INERTIAL_COLUMN] += inertial_per_m4
+        return replace(self, plan=self.plan._replace(rows=rows))
 
     def index(self, node: str) -> int:
         """
@@ -172,7 +194,7 @@ def lower_network(
         raise InputError(findings)
     masses = conditions.captured_mass_kg if conditions else {}
     rows = [
-        merge_rows(tuple(_row(part, masses.get(part.id, 0.0)) for part in link.parts))
+        merge_rows(tuple(part_row(part, masses.get(part.id, 0.0)) for part in link.parts))
         for link in links
     ]
     nodes = node_names(links)
@@ -180,7 +202,7 @@ def lower_network(
     return Network(nodes=nodes, links=tuple(links), plan=_plan(nodes, links, rows, target))
 
 
-def _row(part: Part, captured_mass_kg: float) -> PartRow:
+def part_row(part: Part, captured_mass_kg: float) -> PartRow:
     """Give a part's row of losses; that of a running lift pump is empty, its curve stands apart."""
     if isinstance(part, LiftPump) and part.running:
         return PartRow(0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0)
@@ -203,18 +225,16 @@ def _plan(
         )
         for row, pumps in zip(rows, lifts, strict=True)
     ]
-    pipes = [
-        pipe for row in rows for pipe in zip(row.bore_m, row.length_m, row.roughness_m, strict=True)
-    ]
+    pipes = np.concatenate([row.pipes for row in rows])
     one_way = [any(isinstance(part, CheckValve) for part in link.parts) for link in links]
     return NetworkPlan(
         first_node=np.array([place[link.first] for link in links], dtype=np.int64),
         second_node=np.array([place[link.second] for link in links], dtype=np.int64),
         one_way=np.array(one_way, dtype=np.int64),
-        in_return=np.array([link.in_return for link in links], dtype=np.int64),
+        fluid_row=np.array([link.in_return for link in links], dtype=np.int64),
         rows=np.array(links_rows, dtype=np.float64),
-        first_pipe=np.cumsum([0, *(row.bore_m.size for row in rows)], dtype=np.int64),
-        pipes_m=np.array(pipes, dtype=np.float64).reshape(len(pipes), 3),
+        first_pipe=np.cumsum([0, *(len(row.pipes) for row in rows)], dtype=np.int64),
+        pipes=pipes,
         nodes=len(nodes),
         inlet=place.get(INLET, NOWHERE),
         return_node=place.get(RETURN, NOWHERE),

@@ -13,10 +13,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feedproof.core.compiled import formula
-from feedproof.feedline.network_balance import Supply, Work, newton_step, pump_at, residual_square
+from feedproof.feedline.network_balance import (
+    Supply,
+    Work,
+    newton_step,
+    pump_at,
+    residual_square,
+)
 from feedproof.feedline.network_links import FLOW_SCALE_M3_PER_S, PRESSURE_SCALE_PA
 from feedproof.feedline.network_plan import NetworkPlan
-from feedproof.feedline.plan import FluidPlan, PumpPlan
+from feedproof.feedline.plan import PumpPlan, fluid_at
+from feedproof.feedline.solve import write_state
 
 FloatArray = NDArray[np.float64]
 
@@ -77,8 +84,7 @@ def solved(work: Work, plan: NetworkPlan) -> bool:
 def solve_network(
     work: Work,
     plan: NetworkPlan,
-    fluid: FluidPlan,
-    return_fluid: FluidPlan,
+    fluids: FloatArray,
     pump: PumpPlan,
     supply: Supply,
     rule: int,
@@ -92,8 +98,8 @@ def solve_network(
         Read: fixed draws.  Written: the solution.
     plan : NetworkPlan
         The network.
-    fluid, return_fluid : FluidPlan
-        Fuel in the feed line and in the return line.
+    fluids : array, shape (n_fluids, 5)
+        Fuels of the links, that at the pump inlet first.
     pump : PumpPlan
         The pump at the inlet.
     supply : Supply
@@ -114,7 +120,7 @@ def solve_network(
     for link in range(links):
         place[link] = 0.0 if one_way[link] == 1 else FLOW_SCALE_M3_PER_S
     work.pump_slopes[2] = 0.0
-    square = residual_square(work, plan, fluid, return_fluid, pump, supply, rule)
+    square = residual_square(work, plan, fluids, pump, supply, rule)
     for link in range(links):
         if one_way[link] == 1:
             # At its corner a valve's two slopes say nothing about which way it will go; the step
@@ -148,7 +154,7 @@ def solve_network(
             if corner >= 0 and share == longest:
                 # Exactly at the corner, and on its other side.
                 place[corner] = LEAST_PLACE if old_place[corner] <= 0.0 else 0.0
-            trial = residual_square(work, plan, fluid, return_fluid, pump, supply, rule)
+            trial = residual_square(work, plan, fluids, pump, supply, rule)
             done = solved(work, plan)
             # Rounding alone may raise a residual that is at its end already, and a corner that
             # the last step ended at is crossed without getting anywhere.
@@ -166,8 +172,7 @@ def solve_network(
 def solve_many(
     work: Work,
     plan: NetworkPlan,
-    fluid: FluidPlan,
-    return_fluid: FluidPlan,
+    fluids: FloatArray,
     pump: PumpPlan,
     supply: Supply,
     pump_speed_rev_per_s: FloatArray,
@@ -180,7 +185,7 @@ def solve_many(
 
     Parameters
     ----------
-    work, plan, fluid, return_fluid, pump, supply, rule
+    work, plan, fluids, pump, supply, rule
         As for `solve_network`.
     pump_speed_rev_per_s, injected_m3_per_s, backleak_m3_per_s : array, shape (n,)
         Speeds and demands. [rev/s], [m3/s]
@@ -201,17 +206,10 @@ def solve_many(
             backleak_m3_per_s[i],
             supply.recirculated_fraction,
             supply.pumped,
+            supply.gas_pa,
         )
-        steps = solve_network(work, plan, fluid, return_fluid, pump, asked, rule)
-        state = pump_at(work.pressure_pa[plan.inlet], pump, fluid, asked)
-        states[i, 0] = state.feed_m3_per_s
-        states[i, 1] = state.depression_pa
-        states[i, 2] = state.pressure_abs_pa
-        states[i, 3] = state.injected_m3_per_s
-        states[i, 4] = state.return_m3_per_s
-        states[i, 5] = state.feed_pressure_ratio
-        states[i, 6] = state.feed_margin
-        states[i, 7] = state.free_gas_fraction
-        states[i, 8] = state.inlet_filling
+        steps = solve_network(work, plan, fluids, pump, asked, rule)
+        state = pump_at(work.pressure_pa[plan.inlet], pump, fluid_at(fluids, 0), asked)
+        write_state(states, i, state)
         states[i, 9] = steps
     return states

@@ -8,7 +8,9 @@ Every part of a line, whatever its kind, is one row of seven numbers::
 A fitting's K1/Re is a viscous term, its K an inertial one; an element's media and housing are the
 same two terms; only a pipe needs a friction factor.  So a chain adds up, exactly, to four sums
 and one friction term for each distinct pair of bore and roughness, and the same rows serve a
-staircase (part by part) and a network (link by link).
+staircase (part by part) and a network (link by link).  Where something depends on the place along
+the line (a soft hose, an air leak, gas coming out with time, a temperature that changes), the
+chain is marched cell by cell instead: see `feedproof.feedline.cells`.
 """
 
 import math
@@ -20,10 +22,23 @@ from numpy.typing import NDArray
 
 from feedproof.case.conditions import Conditions
 from feedproof.case.fuel import Fuel
-from feedproof.case.line import CheckValve, Element, Fitting, LiftPump, Line, Orifice, Part, Pipe
+from feedproof.case.line import Line
+from feedproof.case.parts import (
+    AirHole,
+    CheckValve,
+    Cooler,
+    Element,
+    Fitting,
+    LiftPump,
+    Orifice,
+    Part,
+    Pipe,
+)
 from feedproof.case.vehicle import Pump, Tank, Topology
+from feedproof.core.compiled import formula
 from feedproof.core.errors import InputError
 from feedproof.physics.element import media_growth, wax_multiplier
+from feedproof.physics.friction import FrictionRule, transition_end, turbulent_friction_factor
 from feedproof.physics.fuel import (
     linear_density,
     vapour_pressure,
@@ -34,6 +49,10 @@ from feedproof.physics.kinematics import head_pressure
 from feedproof.physics.orifice import orifice_permanent_loss_coefficient
 
 FloatArray = NDArray[np.float64]
+
+PIPE_COLUMNS = 3 + len(FrictionRule)
+CELL_COLUMNS = 13
+NO_CELLS = np.empty((0, CELL_COLUMNS))
 
 
 class PartRow(NamedTuple):
@@ -49,15 +68,20 @@ class PartRow(NamedTuple):
 
 
 class LinePlan(NamedTuple):
-    """A chain in sums, with its pipes merged by bore and roughness, arrays of shape (n_bores,)."""
+    """
+    A chain in sums, its pipes merged by bore and roughness.
+
+    Fields in order: cracking pressure [Pa]; viscous and media resistance [1/m3], inertial
+    resistance [1/m4]; pipes, rows of `pipe_row`, shape (n_bores, 8); cells for a march, shape
+    (n_cells, 13), none where the sums say all.
+    """
 
     crack_pa: float
     viscous_per_m3: float
     media_per_m3: float
     inertial_per_m4: float
-    bore_m: FloatArray
-    length_m: FloatArray
-    roughness_m: FloatArray
+    pipes: FloatArray
+    cells: FloatArray
 
 
 class FluidPlan(NamedTuple):
@@ -71,7 +95,12 @@ class FluidPlan(NamedTuple):
 
 
 class PumpPlan(NamedTuple):
-    """A pump in the numbers of the solver; topology 0 overflows to the tank, 1 recirculates."""
+    """
+    A pump in the numbers of the solver.
+
+    Topology 0 overflows to the tank, 1 recirculates; a release time below 0 means that the share
+    of the gas released is fixed.
+    """
 
     topology: int
     displacement_m3_per_rev: float
@@ -83,6 +112,7 @@ class PumpPlan(NamedTuple):
     port_loss_pa: float
     port_loss_speed_rev_per_s: float
     release_fraction: float
+    release_time_s: float
     lubrication_m3_per_s: float
 
 
@@ -144,6 +174,10 @@ def lower_part(part: Part, captured_mass_kg: float = 0.0) -> PartRow:
                     "Solve the line as a network.",
                 )
             return PartRow(0.0, 0.0, 0.0, part.stopped_inertial_per_m4, 1.0, 0.0, 0.0)
+        case Cooler():
+            return PartRow(0.0, part.viscous_per_m3, 0.0, part.inertial_per_m4, 1.0, 0.0, 0.0)
+        case AirHole():
+            return PartRow(0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
 def lower_rows(line: Line, captured_mass_kg: Mapping[str, float]) -> tuple[PartRow, ...]:
@@ -165,7 +199,31 @@ def lower_rows(line: Line, captured_mass_kg: Mapping[str, float]) -> tuple[PartR
     return tuple(lower_part(part, captured_mass_kg.get(part.id, 0.0)) for part in line.parts)
 
 
-def merge_rows(rows: tuple[PartRow, ...]) -> LinePlan:
+def pipe_row(bore_m: float, length_m: float, roughness_m: float) -> tuple[float, ...]:
+    """
+    Give a pipe's numbers, with the constants of its bore.
+
+    Parameters
+    ----------
+    bore_m, length_m, roughness_m : float
+        The pipe. [m]
+
+    Returns
+    -------
+    tuple of float
+        Bore, length, roughness [m], then the friction factor at the end of the transition for each
+        friction rule in the order of their codes; not a number where a rule has none. [-]
+    """
+    ends = (
+        math.nan
+        if rule is FrictionRule.CHURCHILL
+        else turbulent_friction_factor(transition_end(int(rule)), roughness_m / bore_m, int(rule))
+        for rule in FrictionRule
+    )
+    return (bore_m, length_m, roughness_m, *ends)
+
+
+def merge_rows(rows: tuple[PartRow, ...], cells: FloatArray = NO_CELLS) -> LinePlan:
     """
     Add up the rows of a chain, merging pipes of equal bore and roughness.
 
@@ -173,6 +231,8 @@ def merge_rows(rows: tuple[PartRow, ...]) -> LinePlan:
     ----------
     rows : tuple of PartRow
         The parts of a chain.
+    cells : array, shape (n_cells, 13)
+        For a march; none where the sums say all.
 
     Returns
     -------
@@ -184,16 +244,35 @@ def merge_rows(rows: tuple[PartRow, ...]) -> LinePlan:
         if row.length_m > 0.0:
             key = (row.bore_m, row.roughness_m)
             lengths[key] = lengths.get(key, 0.0) + row.length_m
-    bores = sorted(lengths)
+    pipes = [pipe_row(bore, lengths[bore, rough], rough) for bore, rough in sorted(lengths)]
     return LinePlan(
         crack_pa=math.fsum(row.crack_pa for row in rows),
         viscous_per_m3=math.fsum(row.viscous_per_m3 for row in rows),
         media_per_m3=math.fsum(row.media_per_m3 for row in rows),
         inertial_per_m4=math.fsum(row.inertial_per_m4 for row in rows),
-        bore_m=np.array([bore for bore, _ in bores]),
-        length_m=np.array([lengths[key] for key in bores]),
-        roughness_m=np.array([roughness for _, roughness in bores]),
+        pipes=np.array(pipes, dtype=np.float64).reshape(len(pipes), PIPE_COLUMNS),
+        cells=cells,
     )
+
+
+@formula
+def fluid_at(fluids: FloatArray, row: int) -> FluidPlan:
+    """
+    Take a fluid out of the table of fluids.
+
+    Parameters
+    ----------
+    fluids : array, shape (n_fluids, 5)
+        Rows in the order of `FluidPlan`; the first one is the fuel at the pump inlet.
+    row : int
+        Which of them.
+
+    Returns
+    -------
+    FluidPlan
+        The fluid.
+    """
+    return FluidPlan(fluids[row, 0], fluids[row, 1], fluids[row, 2], fluids[row, 3], fluids[row, 4])
 
 
 def lower_fluid(fuel: Fuel, temperature_k: float) -> FluidPlan:
@@ -256,6 +335,7 @@ def lower_pump(pump: Pump) -> PumpPlan:
         port_loss_pa=pump.port_loss_pa,
         port_loss_speed_rev_per_s=pump.port_loss_speed_rev_per_s,
         release_fraction=pump.gas_release_fraction,
+        release_time_s=-1.0 if pump.gas_release_time_s is None else pump.gas_release_time_s,
         lubrication_m3_per_s=pump.lubrication_m3_per_s,
     )
 
@@ -303,4 +383,23 @@ def static_depression_pa(tank: Tank, conditions: Conditions, fluid: FluidPlan) -
         Positive below ambient. [Pa]
     """
     head = head_pressure(fluid.density_kg_per_m3, lift_m(tank, conditions))
-    return head + conditions.tank_depression_pa
+    return head + tank_depression_pa(tank, conditions)
+
+
+def tank_depression_pa(tank: Tank, conditions: Conditions) -> float:
+    """
+    Depression of the gas above the fuel: what the breather's valve holds, or a blocked breather.
+
+    Parameters
+    ----------
+    tank : Tank
+        For the valve in the cap.
+    conditions : Conditions
+        For a blocked breather.
+
+    Returns
+    -------
+    float
+        The larger of both, since a tank beyond the valve's pressure is a blocked one. [Pa]
+    """
+    return max(tank.cap_valve_pa, conditions.tank_depression_pa)

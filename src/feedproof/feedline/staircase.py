@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from feedproof.case.conditions import Conditions
 from feedproof.feedline.circuit import FeedCircuit
-from feedproof.feedline.solve import FeedState, part_loss
+from feedproof.feedline.pump_state import FeedState
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +24,8 @@ class Step:
         After it. [Pa]
     share_fraction : float
         Of the whole depression. [-]
+    flow_fraction : float
+        Flow through it over the feed; below 1 in one of several branches. [-]
     """
 
     part_id: str
@@ -33,6 +35,7 @@ class Step:
     depression_after_pa: float
     pressure_abs_after_pa: float
     share_fraction: float
+    flow_fraction: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,12 +99,17 @@ def staircase(
     """
     ambient = circuit.conditions.ambient_pressure_abs_pa
     total = state.depression_pa
-    losses = [("tank", "tank below ambient", "factory", circuit.conditions.tank_depression_pa)]
-    head = circuit.static_pa - circuit.conditions.tank_depression_pa
+    below = ambient - circuit.saturation_abs_pa
+    losses = [("tank", "tank below ambient", "factory", below)]
+    head = circuit.static_pa - below
     losses.append(("lift", "lift from the fuel surface", "factory", head))
-    for part, row in zip(circuit.line.parts, circuit.rows, strict=True):
-        loss = part_loss(state.feed_m3_per_s, row, circuit.fluid, circuit.rule)
-        losses.append((part.id, part.title or part.id, owners.get(part.id, "factory"), loss))
+    flows = {}
+    for step in circuit.steps(state):
+        part = step.part
+        flows[part.id] = step.flow_fraction
+        losses.append(
+            (part.id, part.title or part.id, owners.get(part.id, "factory"), step.loss_pa)
+        )
     steps = []
     depression = 0.0
     for part_id, title, owner, loss in losses:
@@ -117,6 +125,7 @@ def staircase(
                 depression_after_pa=depression,
                 pressure_abs_after_pa=ambient - depression,
                 share_fraction=loss / total if total > 0.0 else 0.0,
+                flow_fraction=flows.get(part_id, 1.0),
             )
         )
     limit = circuit.vehicle.pump.maker_limit_abs_pa

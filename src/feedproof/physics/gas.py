@@ -43,6 +43,70 @@ def equilibrium_free_gas_ratio(
 
 
 @formula
+def released_gas(
+    pressure_abs_pa: float,
+    saturation_pressure_abs_pa: float,
+    ostwald_coefficient: float,
+    release_fraction: float,
+) -> float:
+    """
+    Give the gas that has come out of solution, as its pressure times its volume.
+
+    Parameters
+    ----------
+    pressure_abs_pa : float
+        Absolute pressure [Pa].
+    saturation_pressure_abs_pa : float
+        Absolute pressure at which the fuel was saturated [Pa].
+    ostwald_coefficient : float
+        Ostwald coefficient of air [1].
+    release_fraction : float
+        Share of the equilibrium release that the time in the line allows, 0 to 1 [1].
+
+    Returns
+    -------
+    float
+        Pressure times gas volume per liquid volume; 0 above saturation [Pa].
+
+    Notes
+    -----
+    Henry: at equilibrium L (ps - p), whatever the pressure then does to the bubbles.  The share
+    released is the least sure number of the suction side (0.2 to 0.6 for one to three seconds,
+    invented reference 0.35).
+    """
+    below_pa = saturation_pressure_abs_pa - pressure_abs_pa
+    if below_pa <= 0.0:
+        return 0.0
+    return release_fraction * ostwald_coefficient * below_pa
+
+
+@formula
+def gas_share(gas_pa: float, pressure_abs_pa: float) -> float:
+    """
+    Give the share of the flow that is gas.
+
+    Parameters
+    ----------
+    gas_pa : float
+        Pressure times gas volume per liquid volume, which no change of pressure alters [Pa].
+    pressure_abs_pa : float
+        Absolute pressure [Pa].
+
+    Returns
+    -------
+    float
+        Gas volume over gas and liquid volume, 0 to 1; 1 at no pressure [1].
+
+    Notes
+    -----
+    Boyle, at one temperature: s/(p + s), the finite form of phi/(1 + phi).
+    """
+    if pressure_abs_pa <= 0.0:
+        return 1.0
+    return gas_pa / (pressure_abs_pa + gas_pa)
+
+
+@formula
 def free_gas_fraction(
     pressure_abs_pa: float,
     saturation_pressure_abs_pa: float,
@@ -50,7 +114,7 @@ def free_gas_fraction(
     release_fraction: float,
 ) -> float:
     """
-    Give the share of the flow that is gas at the local pressure.
+    Give the share of the flow that is released gas at the local pressure.
 
     Parameters
     ----------
@@ -67,35 +131,26 @@ def free_gas_fraction(
     -------
     float
         Gas volume over gas and liquid volume, 0 to 1; 1 at no pressure [1].
-
-    Notes
-    -----
-    s/(p + s) with s = release L (ps - p): the finite form of phi/(1 + phi).  The share released
-    is the least sure number of the suction side (0.2 to 0.6 for one to three seconds, invented
-    reference 0.35).
     """
-    if pressure_abs_pa <= 0.0:
-        return 1.0
-    below_pa = saturation_pressure_abs_pa - pressure_abs_pa
-    if below_pa <= 0.0:
-        return 0.0
-    released_pa = release_fraction * ostwald_coefficient * below_pa
-    return released_pa / (pressure_abs_pa + released_pa)
+    released_pa = released_gas(
+        pressure_abs_pa, saturation_pressure_abs_pa, ostwald_coefficient, release_fraction
+    )
+    return gas_share(released_pa, pressure_abs_pa)
 
 
 @formula
-def relaxed_free_gas_ratio(
-    free_gas_ratio: float, equilibrium_ratio: float, duration_s: float, time_constant_s: float
+def relaxed_gas(
+    gas_pa: float, equilibrium_pa: float, duration_s: float, time_constant_s: float
 ) -> float:
     """
-    Give the free gas after a time on its way to equilibrium.
+    Give the gas out of solution after a time on its way to equilibrium.
 
     Parameters
     ----------
-    free_gas_ratio : float
-        Gas volume over liquid volume at the start [1].
-    equilibrium_ratio : float
-        Value at equilibrium [1].
+    gas_pa : float
+        Pressure times gas volume per liquid volume at the start [Pa].
+    equilibrium_pa : float
+        Value at equilibrium [Pa].
     duration_s : float
         Time passed [s].
     time_constant_s : float
@@ -104,7 +159,7 @@ def relaxed_free_gas_ratio(
     Returns
     -------
     float
-        Gas volume over liquid volume [1].
+        Pressure times gas volume per liquid volume [Pa].
 
     Notes
     -----
@@ -112,9 +167,9 @@ def relaxed_free_gas_ratio(
     constant of a given line is not.
     """
     if time_constant_s <= 0.0:
-        return equilibrium_ratio
+        return equilibrium_pa
     left = math.exp(-duration_s / time_constant_s)
-    return equilibrium_ratio + (free_gas_ratio - equilibrium_ratio) * left
+    return equilibrium_pa + (gas_pa - equilibrium_pa) * left
 
 
 @formula

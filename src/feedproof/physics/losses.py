@@ -8,7 +8,12 @@ gains by the same amount.
 import math
 
 from feedproof.core.compiled import formula
-from feedproof.physics.friction import friction_factor
+from feedproof.physics.friction import (
+    RULE_CHURCHILL,
+    joined_friction_factor,
+    transition_end_factor,
+    transition_start,
+)
 
 
 @formula
@@ -63,6 +68,71 @@ def reynolds_number(
 
 
 @formula
+def laminar_pipe_resistance(length_m: float, bore_m: float, dynamic_viscosity_pa_s: float) -> float:
+    """
+    Give the loss of developed laminar flow over its flow (Hagen-Poiseuille).
+
+    Parameters
+    ----------
+    length_m : float
+        Length [m].
+    bore_m : float
+        Inner diameter, above 0 [m].
+    dynamic_viscosity_pa_s : float
+        Dynamic viscosity at the local temperature [Pa s].
+
+    Returns
+    -------
+    float
+        Resistance [Pa s/m3].
+    """
+    return 128.0 * dynamic_viscosity_pa_s * length_m / (math.pi * bore_m**4)
+
+
+@formula
+def is_laminar(reynolds: float, rule: int) -> bool:
+    """
+    Say whether a rule takes the laminar law, exactly.
+
+    Parameters
+    ----------
+    reynolds : float
+        Reynolds number [1].
+    rule : int
+        Code of a `feedproof.physics.friction.FrictionRule` [1].
+
+    Returns
+    -------
+    bool
+        True where the friction factor is 64/Re to the last digit.
+    """
+    return reynolds <= 1.0 or (rule != RULE_CHURCHILL and reynolds <= transition_start(rule))
+
+
+@formula
+def dynamic_pressure(flow_m3_per_s: float, bore_m: float, density_kg_per_m3: float) -> float:
+    """
+    Give half the density times the square of the mean velocity, with the sign of the flow.
+
+    Parameters
+    ----------
+    flow_m3_per_s : float
+        Volume flow, signed [m3/s].
+    bore_m : float
+        Inner diameter, above 0 [m].
+    density_kg_per_m3 : float
+        Density [kg/m3].
+
+    Returns
+    -------
+    float
+        Pressure [Pa].
+    """
+    velocity = mean_velocity(flow_m3_per_s, bore_m)
+    return 0.5 * density_kg_per_m3 * velocity * abs(velocity)
+
+
+@formula
 def pipe_pressure_loss(
     flow_m3_per_s: float,
     length_m: float,
@@ -104,12 +174,63 @@ def pipe_pressure_loss(
     fuel may turn turbulent and cost more than cold.
     """
     reynolds = reynolds_number(flow_m3_per_s, bore_m, dynamic_viscosity_pa_s / density_kg_per_m3)
-    if reynolds <= 1.0:
-        # Hagen-Poiseuille written out: 64/Re times a velocity squared loses digits near rest.
-        return 128.0 * dynamic_viscosity_pa_s * length_m * flow_m3_per_s / (math.pi * bore_m**4)
-    velocity = mean_velocity(flow_m3_per_s, bore_m)
-    factor = friction_factor(reynolds, roughness_m / bore_m, rule)
-    return factor * length_m / bore_m * 0.5 * density_kg_per_m3 * velocity * abs(velocity)
+    return pipe_pressure_loss_with_end(
+        flow_m3_per_s,
+        length_m,
+        bore_m,
+        roughness_m,
+        density_kg_per_m3,
+        dynamic_viscosity_pa_s,
+        rule,
+        transition_end_factor(reynolds, roughness_m / bore_m, rule),
+    )
+
+
+@formula
+def pipe_pressure_loss_with_end(
+    flow_m3_per_s: float,
+    length_m: float,
+    bore_m: float,
+    roughness_m: float,
+    density_kg_per_m3: float,
+    dynamic_viscosity_pa_s: float,
+    rule: int,
+    end_factor: float,
+) -> float:
+    """
+    Give the friction loss of a straight round pipe whose transition's end is known.
+
+    Parameters
+    ----------
+    flow_m3_per_s : float
+        Volume flow, signed [m3/s].
+    length_m : float
+        Length [m].
+    bore_m : float
+        Inner diameter, above 0 [m].
+    roughness_m : float
+        Equivalent sand roughness of the wall [m].
+    density_kg_per_m3 : float
+        Density at the local temperature [kg/m3].
+    dynamic_viscosity_pa_s : float
+        Dynamic viscosity at the local temperature, above 0 [Pa s].
+    rule : int
+        Code of a `feedproof.physics.friction.FrictionRule` [1].
+    end_factor : float
+        Turbulent friction factor at the end of the rule's transition [1].
+
+    Returns
+    -------
+    float
+        Pressure difference with the sign of the flow; 0 at rest [Pa].
+    """
+    reynolds = reynolds_number(flow_m3_per_s, bore_m, dynamic_viscosity_pa_s / density_kg_per_m3)
+    if is_laminar(reynolds, rule):
+        # Written out: 64/Re times a velocity squared costs more and loses digits near rest.
+        return laminar_pipe_resistance(length_m, bore_m, dynamic_viscosity_pa_s) * flow_m3_per_s
+    factor = joined_friction_factor(reynolds, roughness_m / bore_m, rule, end_factor)
+    head = dynamic_pressure(flow_m3_per_s, bore_m, density_kg_per_m3)
+    return factor * length_m / bore_m * head
 
 
 @formula

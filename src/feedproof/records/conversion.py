@@ -10,18 +10,9 @@ from pydantic import BaseModel
 from feedproof.case.case import Case, Pull
 from feedproof.case.conditions import Conditions
 from feedproof.case.fuel import Fuel
-from feedproof.case.line import (
-    CheckValve,
-    Element,
-    Fitting,
-    Insertion,
-    Kit,
-    Line,
-    Orifice,
-    Part,
-    Pipe,
-)
+from feedproof.case.line import Insertion, Kit, Line
 from feedproof.case.margin import Margins, Measure, Repeatability
+from feedproof.case.parts import CheckValve, Element, Fitting, Orifice, Part, Pipe
 from feedproof.case.vehicle import ChargeCooling, Engine, Gearing, Pump, Tank, Topology, Vehicle
 from feedproof.core.values import SourcedValue
 from feedproof.physics.atmosphere import standard_pressure

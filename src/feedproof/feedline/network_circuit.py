@@ -1,0 +1,364 @@
+"""A feed line with branches, lift pumps or return led back, as a circuit like any other."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feedproof.case.conditions import Conditions
+from feedproof.case.fuel import Fuel
+from feedproof.case.line import Line
+from feedproof.case.vehicle import Vehicle
+from feedproof.core.errors import InputError
+from feedproof.feedline.feed_circuit import FeedCircuit, PartStep
+from feedproof.feedline.network import NetworkState, solve_drawn, solve_fed, solve_speeds
+from feedproof.feedline.network_balance import Supply
+from feedproof.feedline.network_local import LinkCells, has_local, link_cells, part_losses, sweep
+from feedproof.feedline.network_nodes import INLET, RETURN, TANK, Link
+from feedproof.feedline.network_plan import Network, lower_network
+from feedproof.feedline.network_tees import PlacedTee, place_tees, tee_inertial
+from feedproof.feedline.plan import FluidPlan, lower_fluid, lower_pump
+from feedproof.feedline.profile import network_temperatures
+from feedproof.feedline.pump_state import FeedState
+from feedproof.feedline.surroundings import Demand, Surroundings
+
+FloatArray = NDArray[np.float64]
+
+# Rounds of solving and looking at the places again, until nothing moves by more than this.
+ROUND_TOLERANCE = 1e-10
+MOST_ROUNDS = 200
+# A hose that nearly closes can make the rounds run to and fro; from here on half a step is taken.
+WHOLE_ROUNDS = 15
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NetworkCircuit(FeedCircuit):
+    """
+    A circuit whose feed line is a network.
+
+    Parameters
+    ----------
+    network : Network
+        Feed line and return line.
+    link_fluids : tuple of FluidPlan
+        The fuel in each link.
+    cells : tuple of LinkCells
+        The parts of each link in cells.
+    tees : tuple of PlacedTee
+        Tee pieces.
+    recirculated_fraction : float
+        Share of the return that is led back. [-]
+    """
+
+    network: Network
+    link_fluids: tuple[FluidPlan, ...]
+    cells: tuple[LinkCells, ...]
+    tees: tuple[PlacedTee, ...]
+    recirculated_fraction: float
+
+    @property
+    def is_local(self) -> bool:
+        """Say whether something must be looked at again after each solution."""
+        return (
+            bool(self.tees)
+            or self.vehicle.pump.gas_release_time_s is not None
+            or has_local(self.line.parts)
+        )
+
+    def at(
+        self, engine_speed_rev_per_s: float, injected_m3_per_s: float, *, rule: int | None = None
+    ) -> FeedState:
+        """Solve one operating point: see `FeedCircuit.at`."""
+        feed = self.network_at(engine_speed_rev_per_s, injected_m3_per_s, rule=rule).feed
+        assert feed is not None  # a network with its pump has one
+        return feed
+
+    def network_at(
+        self, engine_speed_rev_per_s: float, injected_m3_per_s: float, *, rule: int | None = None
+    ) -> NetworkState:
+        """
+        Solve one operating point with every node and link.
+
+        Parameters
+        ----------
+        engine_speed_rev_per_s, injected_m3_per_s, rule
+            As for `FeedCircuit.at`.
+
+        Returns
+        -------
+        NetworkState
+            The state.
+
+        Raises
+        ------
+        InputError
+            There is no such state; it names the part.
+        """
+        chosen = self.rule if rule is None else rule
+        demand = self.demand(float(engine_speed_rev_per_s), float(injected_m3_per_s))
+        pump = self.pump
+        if self.vehicle.pump.gas_release_time_s is not None:
+            # What is released then comes with the sweep, not by the fixed share.
+            pump = pump._replace(release_fraction=0.0)
+
+        def solve(network: Network, gas_pa: float) -> NetworkState:
+            return solve_fed(
+                network,
+                pump,
+                self.fluid,
+                self._supply(demand, gas_pa),
+                link_fluids=self.link_fluids,
+                rule=chosen,
+            )
+
+        return self._settled(solve, chosen)
+
+    def at_many(
+        self,
+        engine_speed_rev_per_s: FloatArray,
+        injected_m3_per_s: FloatArray,
+        *,
+        rule: int | None = None,
+    ) -> FloatArray:
+        """Solve many operating points: see `FeedCircuit.at_many`."""
+        speeds = np.ascontiguousarray(engine_speed_rev_per_s, dtype=np.float64)
+        wanted = np.ascontiguousarray(injected_m3_per_s, dtype=np.float64)
+        if not self.is_local:
+            states = solve_speeds(
+                self.network,
+                self.pump,
+                self.fluid,
+                self._supply(Demand(0.0, 0.0, 0.0), 0.0),
+                speeds * self.vehicle.pump.speed_ratio,
+                wanted,
+                speeds * self.backleak_m3_per_rev,
+                link_fluids=self.link_fluids,
+                rule=self.rule if rule is None else rule,
+            )
+            # A state without feed may stand for a shut valve, which only the whole state names.
+            if np.all(states[:, -1] > 0.0) and np.all(states[:, 0] > 0.0):
+                return states[:, :-1]
+        points = [
+            self.at(float(speed), float(flow), rule=rule)
+            for speed, flow in zip(speeds, wanted, strict=True)
+        ]
+        return np.array(points, dtype=np.float64).reshape(len(points), len(FeedState._fields))
+
+    def steps(self, state: FeedState) -> tuple[PartStep, ...]:
+        """Lay a solved point out along the way of most fuel: see `FeedCircuit.steps`."""
+        found = self.drawn(state)
+        ambient = self.around.ambient_abs_pa
+        steps: list[PartStep] = []
+        for index, forward in self._main_way(found):
+            link = self.network.links[index]
+            flow = found.flow_m3_per_s[link.parts[0].id]
+            depression = ambient - found.pressure_abs_pa[link.first]
+            losses = part_losses(self.cells[index], flow, depression, self.fluid, self.rule)
+            across = found.pressure_abs_pa[link.first] - found.pressure_abs_pa[link.second]
+            # What tees at its ends take is told with the part that stands beside them.
+            losses[-1 if forward else 0] += across - sum(losses)
+            share = abs(flow) / state.feed_m3_per_s if state.feed_m3_per_s > 0.0 else 1.0
+            laid = [
+                PartStep(part=part, loss_pa=loss if forward else -loss, flow_fraction=share)
+                for part, loss in zip(link.parts, losses, strict=True)
+            ]
+            steps.extend(laid if forward else reversed(laid))
+        return tuple(steps)
+
+    def back_pressure_pa(self, state: FeedState) -> float:
+        """Give what the return line holds against the pump: see `FeedCircuit`."""
+        if RETURN not in self.network.nodes:
+            return 0.0
+        found = self.drawn(state)
+        return found.pressure_abs_pa[RETURN] - found.pressure_abs_pa[TANK]
+
+    def drawn(self, state: FeedState) -> NetworkState:
+        """
+        Solve every node and link with the flows of a solved point.
+
+        Parameters
+        ----------
+        state : FeedState
+            A solved point of this circuit.
+
+        Returns
+        -------
+        NetworkState
+            The same point in full.
+
+        Raises
+        ------
+        InputError
+            The point is not one of this network.
+        """
+        draws = {INLET: state.feed_m3_per_s}
+        recirculation = self.vehicle.recirculation
+        back = self.recirculated_fraction * state.return_m3_per_s
+        if recirculation is not None:
+            draws[recirculation.to_node] = draws.get(recirculation.to_node, 0.0) - back
+        if RETURN in self.network.nodes:
+            draws[RETURN] = back - state.return_m3_per_s
+
+        def solve(network: Network, gas_pa: float) -> NetworkState:
+            del gas_pa  # the flows are given, and gas has had its say in them
+            return solve_drawn(
+                network,
+                draws,
+                self.fluid,
+                tank_pressure_abs_pa=self.around.ambient_abs_pa - self.around.static_pa,
+                link_fluids=self.link_fluids,
+                rule=self.rule,
+            )
+
+        return self._settled(solve, self.rule)
+
+    def _supply(self, demand: Demand, gas_pa: float) -> Supply:
+        """Give what the network is asked under."""
+        return Supply(
+            self.around.static_pa,
+            self.around.ambient_abs_pa,
+            self.around.saturation_abs_pa,
+            demand.pump_speed_rev_per_s,
+            demand.injected_m3_per_s,
+            demand.backleak_m3_per_s,
+            self.recirculated_fraction,
+            1,
+            gas_pa,
+        )
+
+    def _settled(self, solve: Callable[[Network, float], NetworkState], rule: int) -> NetworkState:
+        """Solve, look at the places, and solve again until nothing moves."""
+        added = np.zeros(len(self.network.links))
+        gas = 0.0
+        for turn in range(MOST_ROUNDS):
+            state = solve(self.network.with_added(added), gas)
+            if not state.exists:
+                raise InputError(list(state.findings))
+            if not self.is_local:
+                return state
+            now, gas_now = self._places(state, rule)
+            weight = 1.0 if turn < WHOLE_ROUNDS else 0.5
+            moved = np.abs(now - added) > ROUND_TOLERANCE * (np.abs(now) + 1.0)
+            if not moved.any() and abs(gas_now - gas) <= ROUND_TOLERANCE * (gas_now + 1e3):
+                return state
+            added = added + weight * (now - added)
+            gas = gas + weight * (gas_now - gas)
+        worst = int(np.argmax(np.abs(now - added)))
+        raise InputError.at(
+            self.network.links[worst].parts[0].id,
+            f"no steady state: what is lost here still changes after {MOST_ROUNDS} rounds.",
+            "A hose that collapses may flutter in truth; make it firmer or its span wider.",
+        )
+
+    def _places(self, state: NetworkState, rule: int) -> tuple[FloatArray, float]:
+        """Look at hoses, leaks, gas and tees at a solution."""
+        found = sweep(
+            state,
+            self.network.links,
+            self.cells,
+            self.around,
+            self.fluid,
+            self.pump.release_time_s,
+            rule,
+        )
+        flows = np.array([state.flow_m3_per_s[link.parts[0].id] for link in self.network.links])
+        tees = tee_inertial(self.tees, self.network.links, flows)
+        return found.inertial_per_m4 + tees, found.gas_pa
+
+    def _main_way(self, state: NetworkState) -> list[tuple[int, bool]]:
+        """Follow most of the fuel back from the inlet to the tank: links, and which way round."""
+        way: list[tuple[int, bool]] = []
+        node, seen = INLET, {INLET}
+        while node != TANK:
+            coming = []
+            for index, link in enumerate(self.network.links):
+                flow = state.flow_m3_per_s[link.parts[0].id]
+                if link.in_return or node not in link.ends:
+                    continue
+                forward = link.second == node
+                other = link.first if forward else link.second
+                if other not in seen:
+                    coming.append((flow if forward else -flow, index, forward, other))
+            if not coming:
+                return []
+            _, index, forward, node = max(coming)
+            seen.add(node)
+            way.append((index, forward))
+        return way[::-1]
+
+
+def network_circuit(
+    vehicle: Vehicle,
+    line: Line,
+    fuel: Fuel,
+    conditions: Conditions,
+    fluid: FluidPlan,
+    return_fluid: FluidPlan,
+    around: Surroundings,
+    rule: int,
+) -> NetworkCircuit:
+    """
+    Lower a vehicle with branches to its circuit.
+
+    Parameters
+    ----------
+    vehicle, line, fuel, conditions
+        As for `feedproof.feedline.circuit.build_circuit`.
+    fluid, return_fluid : FluidPlan
+        The fuel at the pump inlet and in the return line.
+    around : Surroundings
+        Air, tank and lift.
+    rule : int
+        Friction rule.
+
+    Returns
+    -------
+    NetworkCircuit
+        Ready to be asked.
+
+    Raises
+    ------
+    InputError
+        All that is wrong with the network at once.
+    """
+    back = vehicle.recirculation
+    network = lower_network(line, vehicle.return_line, recirculation=back, conditions=conditions)
+    mixed_at = None if back is None else back.to_node
+    led_back = 0.0 if back is None else back.fraction_at(conditions.fuel_temperature_k)
+    fluids = _link_fluids(network.links, fuel, conditions, fluid, return_fluid, mixed_at)
+    return NetworkCircuit(
+        vehicle=vehicle,
+        line=line,
+        conditions=conditions,
+        fluid=fluid,
+        return_fluid=return_fluid,
+        pump=lower_pump(vehicle.pump),
+        around=around,
+        rule=rule,
+        network=network,
+        link_fluids=fluids,
+        cells=link_cells(network.links, dict(conditions.captured_mass_kg), fluids),
+        tees=place_tees(vehicle.tees, network.links),
+        recirculated_fraction=led_back,
+    )
+
+
+def _link_fluids(
+    links: Sequence[Link],
+    fuel: Fuel,
+    conditions: Conditions,
+    fluid: FluidPlan,
+    return_fluid: FluidPlan,
+    mixed_at: str | None,
+) -> tuple[FluidPlan, ...]:
+    """Give the fuel of each link by its place between tank and pump."""
+    temperatures = network_temperatures(links, conditions, mixed_at)
+    return tuple(
+        return_fluid
+        if link.in_return
+        else fluid
+        if temperature == conditions.fuel_temperature_k
+        else lower_fluid(fuel, temperature)
+        for link, temperature in zip(links, temperatures, strict=True)
+    )
