@@ -257,8 +257,8 @@ def test_the_free_gas_fraction_reaches_its_limits() -> None:
     assert gas.free_gas_fraction(0.0, 101325.0, 0.13, 0.35) == 1.0
     assert gas.free_gas_fraction(-5e3, 101325.0, 0.13, 0.35) == 1.0
     assert gas.free_gas_fraction(1e-6, 101325.0, 0.13, 0.35) == pytest.approx(1.0, abs=1e-6)
-    assert gas.relaxed_gas(0.0, 0.1, 1e3, 1.0) == pytest.approx(0.1)
-    assert gas.relaxed_gas(0.02, 0.1, 0.0, 1.0) == pytest.approx(0.02)
+    assert gas.relaxed_gas(0.0, 0.1, 0.1, 1e3, 1.0) == pytest.approx(0.1)
+    assert gas.relaxed_gas(0.02, 0.1, 0.1, 0.0, 1.0) == pytest.approx(0.02)
 
 
 @calm

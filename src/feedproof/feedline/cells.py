@@ -273,6 +273,7 @@ def march(
             cells[i, 12],
         )
         flow = flow_m3_per_s * fluid.density_kg_per_m3 / cell.density_kg_per_m3
+        before = around.ambient_abs_pa - depression
         depression += cell_loss(flow, cell, depression, rule)
         if cell.hole_diameter_m > 0.0:
             air = air_ingress_flow(cell.hole_diameter_m, depression, air_density, 1.0)
@@ -283,5 +284,6 @@ def march(
             speed_up = 1.0 + (released + drawn_in) / pressure if pressure > 0.0 else math.inf
             stay = cell.volume_m3 / (flow * speed_up) if flow > 0.0 else math.inf
             full = released_gas(pressure, around.saturation_abs_pa, fluid.ostwald_air, 1.0)
-            released = relaxed_gas(released, full, stay, release_time_s)
+            start = released_gas(before, around.saturation_abs_pa, fluid.ostwald_air, 1.0)
+            released = relaxed_gas(released, start, full, stay, release_time_s)
     return depression, released, drawn_in

@@ -140,17 +140,23 @@ def free_gas_fraction(
 
 @formula
 def relaxed_gas(
-    gas_pa: float, equilibrium_pa: float, duration_s: float, time_constant_s: float
+    gas_pa: float,
+    equilibrium_start_pa: float,
+    equilibrium_end_pa: float,
+    duration_s: float,
+    time_constant_s: float,
 ) -> float:
     """
-    Give the gas out of solution after a time on its way to equilibrium.
+    Give the gas out of solution after a time on its way to a changing equilibrium.
 
     Parameters
     ----------
     gas_pa : float
         Pressure times gas volume per liquid volume at the start [Pa].
-    equilibrium_pa : float
-        Value at equilibrium [Pa].
+    equilibrium_start_pa : float
+        Value at equilibrium at the start [Pa].
+    equilibrium_end_pa : float
+        Value at equilibrium at the end, straight in between [Pa].
     duration_s : float
         Time passed [s].
     time_constant_s : float
@@ -163,13 +169,17 @@ def relaxed_gas(
 
     Notes
     -----
-    First-order release in suction lines is published (Int. J. Fluid Power 2025); the time
-    constant of a given line is not.
+    Exact solution of dg/dt = (e - g)/tau with a straight e.  First-order release in suction lines
+    is published (Int. J. Fluid Power 2025); the time constant of a given line is not.
     """
     if time_constant_s <= 0.0:
-        return equilibrium_pa
-    left = math.exp(-duration_s / time_constant_s)
-    return equilibrium_pa + (gas_pa - equilibrium_pa) * left
+        return equilibrium_end_pa
+    times = duration_s / time_constant_s
+    left = math.exp(-times)
+    # Mean of exp over the time passed: how far the equilibrium's own change is followed.
+    lag = (1.0 - left) / times if times > 1e-9 else 1.0
+    change = equilibrium_end_pa - equilibrium_start_pa
+    return equilibrium_end_pa - change * lag + (gas_pa - equilibrium_start_pa) * left
 
 
 @formula
