@@ -104,7 +104,7 @@ def test_finer_cells_change_little_of_the_hose(monkeypatch: pytest.MonkeyPatch) 
 
 
 def test_air_drawn_by_a_small_hole_is_that_of_the_worked_figures() -> None:
-    """A 0.1 mm hole at 17 kPa lets in 2.9 L/h of air, 2.6 % of the volume at the inlet (computed)."""
+    """A 0.1 mm hole at 17 kPa lets in 2.9 L/h of air (computed for the reference vehicle)."""
     body = vehicle()
     leak = AirHole(id="leak", hole_diameter_m=1e-4)
     at = conditions(40.0)

@@ -7,7 +7,7 @@ Outside checks: the same line as a chain, Kirchhoff's laws, the fluids library f
 import math
 from dataclasses import replace
 
-import fluids.fittings
+import fluids.fittings as crane
 import numpy as np
 import pytest
 
