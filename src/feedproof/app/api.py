@@ -5,6 +5,7 @@ Each opens a case folder, calls the rooms, keeps the result and gives it back.
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -115,7 +116,14 @@ def predict(path: Path, *, kits: tuple[str, ...] | None = None, **asked: Any) ->
     return prediction
 
 
-def envelope(path: Path, *, kits: tuple[str, ...] | None = None, fuel: str | None = None) -> Any:
+def envelope(
+    path: Path,
+    *,
+    kits: tuple[str, ...] | None = None,
+    fuel: str | None = None,
+    picture: Path | None = None,
+    force: bool = False,
+) -> Any:
     """
     Say where each kit holds, what binds where it does not, and what would mend it.
 
@@ -127,17 +135,38 @@ def envelope(path: Path, *, kits: tuple[str, ...] | None = None, fuel: str | Non
         Configurations; all when left out.
     fuel : str, optional
         Fuel of the case; the reference fuel when left out.
+    picture : Path, optional
+        HTML page to draw the maps on.
+    force : bool
+        Write over a page that is there.
 
     Returns
     -------
     Survey
         The answer; a copy is kept among the case's results.
+
+    Raises
+    ------
+    InputError
+        No such kit or fuel; a page that cannot be written.
     """
+    from feedproof.app.envelope_maps import check_picture, maps_of
     from feedproof.app.surveying import survey_case
 
+    if picture is not None:
+        check_picture(picture, force=force)
     folder = CaseFolder.open(path)
-    survey = survey_case(folder.load().case, kits=kits, fuel=fuel)
+    case = folder.load().case
+    survey = survey_case(case, kits=kits, fuel=fuel)
     folder.results.write("envelope", to_document(survey))
+    if picture is not None:
+        from feedproof.app.publishing import build_publication
+        from feedproof.records.durable import write_whole
+        from feedproof.report.page import envelope_html
+
+        publication = build_publication(case, predict_case(case, kits=kits), None, ())
+        drawn = replace(publication, envelopes=maps_of(case, survey))
+        write_whole(picture, envelope_html(drawn).encode())
     return survey
 
 

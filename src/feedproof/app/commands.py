@@ -145,6 +145,8 @@ def envelope(
     *,
     kit: list[str] | None = None,
     fuel: str | None = None,
+    picture: Path | None = None,
+    force: bool = False,
     json: bool = False,
 ) -> int:
     """
@@ -158,6 +160,10 @@ def envelope(
         Kit to ask about, several joined by +; give the option again for more. All when left out.
     fuel : str
         Fuel of the case; its reference fuel when left out.
+    picture : Path
+        HTML page to draw the maps on.
+    force : bool
+        Write over a page that is there.
     json : bool
         Print one JSON document instead of text.
 
@@ -166,7 +172,8 @@ def envelope(
     int
         Exit code.
     """
-    told = api.envelope(case, kits=tuple(kit) if kit else None, fuel=fuel)
+    kits = tuple(kit) if kit else None
+    told = api.envelope(case, kits=kits, fuel=fuel, picture=picture, force=force)
     from feedproof.app.survey_text import survey_text
 
     _say(told, "" if json else survey_text(told), as_json=json)

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from feedproof.app.configurations import label
+from feedproof.app.envelope_maps import envelope_maps
 from feedproof.app.predicting import PredictedConfiguration, Prediction, staircase_at
 from feedproof.app.proof import Proof, WorstPrediction
 from feedproof.case.case import Case
@@ -111,6 +112,7 @@ def build_publication(
         fingerprints=tuple(fingerprints),
         cautions=_cautions(case),
         catch_words=_catch_words(case),
+        envelopes=envelope_maps(case, configurations),
     )
 
 

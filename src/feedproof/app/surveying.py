@@ -123,7 +123,11 @@ class Survey:
 
 
 def survey_case(
-    case: Case, *, kits: tuple[str, ...] | None = None, fuel: str | None = None
+    case: Case,
+    *,
+    kits: tuple[str, ...] | None = None,
+    fuel: str | None = None,
+    mends: bool = True,
 ) -> Survey:
     """
     Solve every configuration over fuel temperature, altitude, loading and speed.
@@ -136,6 +140,8 @@ def survey_case(
         Configurations; all when left out.
     fuel : str, optional
         Fuel of the case; the reference fuel when left out.
+    mends : bool
+        False leaves the search for mends out.
 
     Returns
     -------
@@ -170,7 +176,7 @@ def survey_case(
         limit_abs_pa=limits.least_pressure_abs_pa,
         most_free_gas_fraction=limits.most_free_gas_fraction,
         least_feed_margin=limits.least_feed_margin,
-        configurations=tuple(_survey(case, each, base, limits) for each in sets),
+        configurations=tuple(_survey(case, each, base, limits, mends=mends) for each in sets),
         findings=_findings(case, name),
     )
 
@@ -209,7 +215,7 @@ def _loadings(case: Case, kits: tuple[str, ...]) -> list[tuple[str, dict[str, fl
 
 
 def _survey(
-    case: Case, kits: tuple[str, ...], base: Conditions, limits: EnvelopeLimits
+    case: Case, kits: tuple[str, ...], base: Conditions, limits: EnvelopeLimits, *, mends: bool
 ) -> SurveyedConfiguration:
     """Survey one configuration."""
     speeds = engine_speeds(
@@ -250,7 +256,7 @@ def _survey(
         worst_slack=slack,
         worst_binding=binding.value,
         worst_place=place,
-        mends=_mends(case, kits, limits),
+        mends=_mends(case, kits, limits) if mends else (),
     )
 
 

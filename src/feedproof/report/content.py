@@ -7,6 +7,7 @@ from feedproof.case.margin import Measure
 from feedproof.case.outcome import Outcome, Release, Verdict
 from feedproof.report import (
     digits,
+    envelope_chart,
     overlay_chart,
     ruler_picture,
     sentences,
@@ -16,7 +17,7 @@ from feedproof.report import (
     words,
 )
 from feedproof.report.cautions import CAUTIONS
-from feedproof.report.model import Publication, Table
+from feedproof.report.model import EnvelopeMap, Publication, Table
 from feedproof.report.signs import sign_svg
 
 Content = dict[str, Any]
@@ -50,10 +51,12 @@ def content_of(publication: Publication) -> Content:
         "version": publication.program_version,
         "computed": f"{publication.computed:%Y-%m-%d %H:%M %z}",
         "scope": OUT_OF_SCOPE,
-        "limit": _limit(publication),
+        "limit": limit_words(publication),
         "verdicts": [_verdict(publication, verdict) for verdict in _ordered(publication)],
         "staircase": _staircase(publication),
         "curves": [_curve(publication, measure) for measure in overlay_chart.measures(publication)],
+        "envelopes": [envelope_content(publication, each) for each in publication.envelopes],
+        "envelope_key": envelope_chart.KEY,
         "kits": [
             {"short": kit.short, "title": kit.title, "control": kit.control}
             for kit in publication.kits
@@ -191,8 +194,45 @@ def _curve(publication: Publication, measure: Measure) -> Content:
     }
 
 
-def _limit(publication: Publication) -> str:
-    """Say which limit the pump has."""
+def envelope_content(publication: Publication, envelope: EnvelopeMap) -> Content:
+    """
+    Work out one envelope map.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+    envelope : EnvelopeMap
+        One configuration.
+
+    Returns
+    -------
+    dict
+        Words, pictures and table.
+    """
+    return {
+        "title": words.upper_first(publication.kit(envelope.configuration).short),
+        "sentence": envelope_chart.sentence(publication, envelope),
+        "wide": envelope_chart.envelope_svg(publication, envelope),
+        "narrow": envelope_chart.envelope_svg(publication, envelope, narrow=True),
+        "table": asdict(envelope_chart.table(publication, envelope)),
+    }
+
+
+def limit_words(publication: Publication) -> str:
+    """
+    Say which limit the pump has.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+
+    Returns
+    -------
+    str
+        The limit with its source, or that none is known.
+    """
     if publication.limit_abs_pa is None:
         return (
             "No limit from the pump's maker is known: kits are compared with the line without a"

@@ -167,6 +167,41 @@ class InletPoint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EnvelopeMap:
+    """
+    One configuration over fuel temperature and altitude, the least over the speeds of the pull.
+
+    Parameters
+    ----------
+    configuration : str
+        ``baseline`` or kits joined by ``+``.
+    fuel_temperature_k : array, shape (n_t,)
+        Axis. [K]
+    altitude_m : array, shape (n_z,)
+        Axis, ISO 2533. [m]
+    loadings : tuple of str
+        Names of the loadings, the heaviest last.
+    room_pa : array, shape (n_loadings, n_t, n_z)
+        Room to the maker's limit; NaN when none is known. [Pa]
+    slack : array, shape (n_loadings, n_t, n_z)
+        Least slack over all limits; negative where one is broken. [-]
+    binding : tuple of tuple of tuple of str
+        Limit of least slack at each point.
+    cloud_point_k : float
+        Of the fuel. [K]
+    """
+
+    configuration: str
+    fuel_temperature_k: FloatArray
+    altitude_m: FloatArray
+    loadings: tuple[str, ...]
+    room_pa: FloatArray
+    slack: FloatArray
+    binding: tuple[tuple[tuple[str, ...], ...], ...]
+    cloud_point_k: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
     """
     A table as it is printed.
@@ -312,6 +347,8 @@ class Publication:
         when over the pull.
     cautions : tuple of str
         Cautions of this case, printed before the general ones.
+    envelopes : tuple of EnvelopeMap
+        Where each configuration holds.
     """
 
     title: str
@@ -344,6 +381,7 @@ class Publication:
     fingerprints: tuple[Fingerprint, ...] = ()
     cautions: tuple[str, ...] = ()
     catch_words: str = ""
+    envelopes: tuple[EnvelopeMap, ...] = ()
 
     @property
     def invented(self) -> bool:

@@ -1,10 +1,5 @@
 """The pull overlay: every run thin, every mean thick with its band, the prediction dotted."""
 
-import functools
-import re
-from pathlib import Path
-from xml.sax.saxutils import escape
-
 import numpy as np
 
 from feedproof.case.margin import Measure
@@ -22,10 +17,10 @@ from feedproof.report.overlay_layers import (
     run_layers,
     write,
 )
-from feedproof.report.svg import FAINT, FONT, INK, PAPER, RULE
+from feedproof.report.svg import FAINT, FONT, PAPER
+from feedproof.report.vega import drawn, look
 from feedproof.report.words import MEASURES, upper_first
 
-VEGA_LITE = "6.4"
 SAME_SPEED_M_PER_S = 0.5
 """Bins of two sessions that lie nearer than this share a row of the table."""
 KEY = (
@@ -33,7 +28,6 @@ KEY = (
     " with their simultaneous 95\u00a0% bands. Dotted lines: predictions, with the range left open"
     " by the change from laminar to turbulent flow."
 )
-FONTS = Path(__file__).parent / "fonts"
 
 
 def measures(publication: Publication) -> tuple[Measure, ...]:
@@ -207,7 +201,7 @@ def overlay_spec(publication: Publication, measure: Measure, *, narrow: bool = F
             "color": FAINT,
             "offset": 6,
         },
-        "config": _config(12 if narrow else 13),
+        "config": look(12 if narrow else 13),
     }
 
 
@@ -229,15 +223,12 @@ def overlay_svg(publication: Publication, measure: Measure, *, narrow: bool = Fa
     str
         SVG with a name and a description, without ``style`` attributes.
     """
-    import vl_convert
-
-    _register_fonts()
-    drawn: str = vl_convert.vegalite_to_svg(
-        overlay_spec(publication, measure, narrow=narrow), vl_version=VEGA_LITE
+    return drawn(
+        overlay_spec(publication, measure, narrow=narrow),
+        f"overlay-{measure.value.replace('_', '-')}{'-narrow' if narrow else ''}",
+        f"{upper_first(MEASURES[measure])} along the pull",
+        sentence(publication, measure),
     )
-    name = f"overlay-{measure.value.replace('_', '-')}{'-narrow' if narrow else ''}"
-    title = f"{upper_first(MEASURES[measure])} along the pull"
-    return _named(drawn, name, title, sentence(publication, measure))
 
 
 def _range(layers: list[Spec]) -> tuple[float, float]:
@@ -252,42 +243,3 @@ def _range(layers: list[Spec]) -> tuple[float, float]:
     low, high = min(values), max(values)
     margin = 0.06 * (high - low or 1.0)
     return low - margin, high + margin
-
-
-def _config(size: int) -> Spec:
-    """Give the look: our typeface, thin rules, no frame."""
-    axis = {
-        "labelFont": FONT,
-        "titleFont": FONT,
-        "labelFontSize": size,
-        "titleFontSize": size,
-        "titleFontWeight": "normal",
-        "labelColor": INK,
-        "titleColor": FAINT,
-        "gridColor": RULE,
-        "domainColor": FAINT,
-        "tickColor": FAINT,
-        "titlePadding": 8,
-    }
-    return {"font": FONT, "axis": axis, "view": {"stroke": None}}
-
-
-@functools.cache
-def _register_fonts() -> None:
-    """Show the converter our typeface, once."""
-    import vl_convert
-
-    vl_convert.register_font_directory(str(FONTS))
-
-
-def _named(drawn: str, name: str, title: str, description: str) -> str:
-    """Put name and description on a drawn chart, in place of the converter's own roles."""
-    cleaned = re.sub(r' (?:aria-[a-z]+|role|pointer-events)="[^"]*"', "", drawn)
-    start = cleaned.index(">") + 1
-    opening = cleaned[: start - 1].replace(' xmlns:xlink="http://www.w3.org/1999/xlink"', "")
-    named = f'{opening} role="img" aria-labelledby="{name}-title {name}-desc">'
-    words = (
-        f'<title id="{name}-title">{escape(title)}</title>'
-        f'<desc id="{name}-desc">{escape(description)}</desc>'
-    )
-    return named + words + cleaned[start:]

@@ -6,7 +6,15 @@ import hashlib
 from pathlib import Path
 from typing import Any
 
-from feedproof.report.content import content_of
+from feedproof.report import envelope_chart
+from feedproof.report.content import (
+    BANNER,
+    OUT_OF_SCOPE,
+    Content,
+    content_of,
+    envelope_content,
+    limit_words,
+)
 from feedproof.report.model import Publication
 
 HERE = Path(__file__).parent
@@ -32,10 +40,44 @@ def page_html(publication: Publication) -> str:
         A whole document with its typeface, style sheet and pictures inside; its content policy
         allows nothing else.
     """
+    return _rendered("page.html", content_of(publication))
+
+
+def envelope_html(publication: Publication) -> str:
+    """
+    Write the envelope maps alone as one HTML page.
+
+    Parameters
+    ----------
+    publication : Publication
+        With its envelopes.
+
+    Returns
+    -------
+    str
+        A whole document, as `page_html`.
+    """
+    content = {
+        "title": publication.title,
+        "banner": BANNER if publication.invented else "",
+        "vehicle": publication.vehicle_name,
+        "version": publication.program_version,
+        "scope": OUT_OF_SCOPE,
+        "limit": limit_words(publication),
+        "key": envelope_chart.KEY,
+        "envelopes": [envelope_content(publication, each) for each in publication.envelopes],
+    }
+    return _rendered("envelope.html", content)
+
+
+def _rendered(template: str, content: Content) -> str:
+    """Fill a template and put style and icon into it."""
     style = _style()
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
-    rendered: str = _template().render(
-        **content_of(publication), style=style, style_hash=f"sha256-{digest}", icon=ICON
+    rendered: str = (
+        _environment()
+        .get_template(template)
+        .render(**content, style=style, style_hash=f"sha256-{digest}", icon=ICON)
     )
     return rendered
 
@@ -51,15 +93,14 @@ def _style() -> str:
 
 
 @functools.cache
-def _template() -> Any:
-    """Load the template with escaping on and missing names an error."""
+def _environment() -> Any:
+    """Find templates, with escaping on and missing names an error."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-    environment = Environment(
+    return Environment(
         loader=FileSystemLoader(HERE),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    return environment.get_template("page.html")
