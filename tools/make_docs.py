@@ -4,6 +4,7 @@ Write the documents that are made from the code: docs/cli.md and the README's pi
 Usage: ``python tools/make_docs.py``; ``tests/app/test_docs.py`` fails when they are out of date.
 """
 
+import importlib
 import inspect
 import tempfile
 from pathlib import Path
@@ -22,12 +23,12 @@ def cli_page() -> str:
     """
     from numpydoc.docscrape import FunctionDoc
 
-    from feedproof.app import commands
-    from feedproof.app.cli import HELP, VERBS
+    from feedproof.app.cli import HELP, VERBS, command_path
 
     parts = ["# Commands", "", HELP, ""]
     for name, summary in VERBS.items():
-        function = getattr(commands, name.replace("-", "_"))
+        module, function_name = command_path(name).split(":")
+        function = getattr(importlib.import_module(module), function_name)
         doc = FunctionDoc(function)
         signature = inspect.signature(function)
         words = []

@@ -15,6 +15,7 @@ __all__ = [
     "demo",
     "envelope",
     "exclude",
+    "faults",
     "new",
     "predict",
     "prove",

@@ -5,19 +5,33 @@ Each opens a case folder, calls the rooms, keeps the result and gives it back.
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from feedproof.app.api_ahead import envelope, faults, predict
 from feedproof.app.documents import to_document
 from feedproof.app.logs import load_logs
-from feedproof.app.predicting import Prediction, predict_case
+from feedproof.app.predicting import predict_case
 from feedproof.app.progress import Progress, silent
 from feedproof.app.told import Checked, Demonstrated, Written
 from feedproof.case.log import Log
 from feedproof.core.errors import InputError, MissingError, WriteError
 from feedproof.core.findings import Finding, has_errors, note
 from feedproof.records.folder import CaseFolder
+
+__all__ = [
+    "add_run",
+    "check",
+    "declare",
+    "demo",
+    "envelope",
+    "exclude",
+    "faults",
+    "new",
+    "predict",
+    "prove",
+    "publish",
+]
 
 LEAST_OF_PULL = 0.6
 """Share of the declared pull that a run must cover: the project's own rule."""
@@ -87,87 +101,6 @@ def check(path: Path, *, progress: Progress = silent) -> Checked:
         logs=sum(len(run.logs) for run in case.runs) if case else 0,
         findings=tuple(dict.fromkeys(findings)),
     )
-
-
-def predict(path: Path, *, kits: tuple[str, ...] | None = None, **asked: Any) -> Prediction:
-    """
-    Predict what each kit does to the feed line.
-
-    Parameters
-    ----------
-    path : Path
-        Folder of the case.
-    kits : tuple of str, optional
-        Configurations; all when left out.
-    **asked
-        Options of `feedproof.app.asking.conditions_asked`.
-
-    Returns
-    -------
-    Prediction
-        The answer; a copy is kept among the case's results.
-    """
-    from feedproof.app.asking import conditions_asked
-
-    folder = CaseFolder.open(path)
-    case = folder.load().case
-    prediction = predict_case(case, kits=kits, changes=conditions_asked(case, **asked))
-    folder.results.write("prediction", to_document(prediction))
-    return prediction
-
-
-def envelope(
-    path: Path,
-    *,
-    kits: tuple[str, ...] | None = None,
-    fuel: str | None = None,
-    picture: Path | None = None,
-    force: bool = False,
-) -> Any:
-    """
-    Say where each kit holds, what binds where it does not, and what would mend it.
-
-    Parameters
-    ----------
-    path : Path
-        Folder of the case.
-    kits : tuple of str, optional
-        Configurations; all when left out.
-    fuel : str, optional
-        Fuel of the case; the reference fuel when left out.
-    picture : Path, optional
-        HTML page to draw the maps on.
-    force : bool
-        Write over a page that is there.
-
-    Returns
-    -------
-    Survey
-        The answer; a copy is kept among the case's results.
-
-    Raises
-    ------
-    InputError
-        No such kit or fuel; a page that cannot be written.
-    """
-    from feedproof.app.envelope_maps import check_picture, maps_of
-    from feedproof.app.surveying import survey_case
-
-    if picture is not None:
-        check_picture(picture, force=force)
-    folder = CaseFolder.open(path)
-    case = folder.load().case
-    survey = survey_case(case, kits=kits, fuel=fuel)
-    folder.results.write("envelope", to_document(survey))
-    if picture is not None:
-        from feedproof.app.publishing import build_publication
-        from feedproof.records.durable import write_whole
-        from feedproof.report.page import envelope_html
-
-        publication = build_publication(case, predict_case(case, kits=kits), None, ())
-        drawn = replace(publication, envelopes=maps_of(case, survey))
-        write_whole(picture, envelope_html(drawn).encode())
-    return survey
 
 
 def add_run(path: Path, run: Mapping[str, Any], logs: Mapping[str, str]) -> Written:

@@ -19,6 +19,7 @@ VERBS = {
     "check": "Say everything that is wrong with a case, all at once.",
     "predict": "Predict what each kit does to the feed line, before any hose is cut.",
     "envelope": "Say where each kit holds over temperature, altitude and loading, and what binds.",
+    "faults": "Say how faults of the line would read on this vehicle, and which can be told apart.",
     "add-run": "Add a recorded run with its logs to a case.",
     "declare": "Declare the case's margins in its journal, before the first run with a kit.",
     "exclude": "Leave a run out, with the reason that will be printed.",
@@ -26,6 +27,8 @@ VERBS = {
     "publish": "Write the report: one HTML page and one PDF.",
     "schema": "Print the JSON Schema of a document.",
 }
+LOOKING_AHEAD = ("predict", "envelope", "faults")
+"""Verbs that stand in the second file of commands."""
 HELP = (
     "Predict, test, decide and publish what an add-on diesel fuel filter does to the feed line."
     " The tool advises and authorises nothing; the high-pressure side of the injection system is"
@@ -45,9 +48,26 @@ def build_app() -> cyclopts.App:
     """
     app = cyclopts.App(name="feedproof", help=HELP, version=__version__, help_format="plaintext")
     for name, summary in VERBS.items():
-        function = name.replace("-", "_")
-        app.command(f"feedproof.app.commands:{function}", name=name, help=summary)
+        app.command(command_path(name), name=name, help=summary)
     return app
+
+
+def command_path(verb: str) -> str:
+    """
+    Say where a verb's command stands.
+
+    Parameters
+    ----------
+    verb : str
+        As on the command line.
+
+    Returns
+    -------
+    str
+        ``module:function``.
+    """
+    file = "commands_ahead" if verb in LOOKING_AHEAD else "commands"
+    return f"feedproof.app.{file}:{verb.replace('-', '_')}"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

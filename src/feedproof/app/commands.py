@@ -1,14 +1,13 @@
 """The verbs as commands: read the words, call a verb, print text or one JSON document."""
 
 import json as json_text
-import sys
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from feedproof.app import api
-from feedproof.app.documents import to_document
 from feedproof.app.progress import bar
+from feedproof.app.saying import pairs, say
 from feedproof.core.errors import InputError
 
 
@@ -30,7 +29,7 @@ def demo(out: Path = Path("feedproof-demo"), /, *, json: bool = False) -> int:
     """
     with bar() as progress:
         told = api.demo(out, progress=progress)
-    _say(told, told.text(), as_json=json)
+    say(told, told.text(), as_json=json)
     return 0
 
 
@@ -51,7 +50,7 @@ def new(case: Path, /, *, json: bool = False) -> int:
         Exit code.
     """
     told = api.new(case)
-    _say(told, told.text(), as_json=json)
+    say(told, told.text(), as_json=json)
     return 0
 
 
@@ -73,111 +72,8 @@ def check(case: Path, /, *, json: bool = False) -> int:
     """
     with bar() as progress:
         told = api.check(case, progress=progress)
-    _say(told, told.text(), as_json=json)
+    say(told, told.text(), as_json=json)
     return 0 if told.usable else InputError.exit_code
-
-
-def predict(
-    case: Path,
-    /,
-    *,
-    kit: list[str] | None = None,
-    fuel: str | None = None,
-    fuel_temp: str | None = None,
-    altitude: str | None = None,
-    ambient_pressure: str | None = None,
-    level: str | None = None,
-    pitch: str | None = None,
-    loading: list[str] | None = None,
-    json: bool = False,
-) -> int:
-    """
-    Predict what each kit does to the feed line, before any hose is cut.
-
-    Parameters
-    ----------
-    case : Path
-        Folder of the case.
-    kit : list of str
-        Kit to predict, several joined by +; give the option again for more. All when left out.
-    fuel : str
-        Fuel of the case.
-    fuel_temp : str
-        Fuel temperature at the pump inlet, such as 10degC.
-    altitude : str
-        Altitude, such as 2000m.
-    ambient_pressure : str
-        Air pressure in place of an altitude, such as 91kPa.
-    level : str
-        Fuel in the tank, such as 25%.
-    pitch : str
-        Climb of the road, such as 6deg.
-    loading : list of str
-        Dirt held by an element, such as factory_filter=4g; give the option again for more.
-    json : bool
-        Print one JSON document instead of text.
-
-    Returns
-    -------
-    int
-        Exit code.
-    """
-    told = api.predict(
-        case,
-        kits=tuple(kit) if kit else None,
-        fuel=fuel,
-        fuel_temp=fuel_temp,
-        altitude=altitude,
-        ambient_pressure=ambient_pressure,
-        level=level,
-        pitch=pitch,
-        loading=tuple(loading or ()),
-    )
-    from feedproof.app.text import prediction_text
-
-    _say(told, prediction_text(told), as_json=json)
-    return 0
-
-
-def envelope(
-    case: Path,
-    /,
-    *,
-    kit: list[str] | None = None,
-    fuel: str | None = None,
-    picture: Path | None = None,
-    force: bool = False,
-    json: bool = False,
-) -> int:
-    """
-    Say where each kit holds over temperature, altitude and loading, and what binds.
-
-    Parameters
-    ----------
-    case : Path
-        Folder of the case.
-    kit : list of str
-        Kit to ask about, several joined by +; give the option again for more. All when left out.
-    fuel : str
-        Fuel of the case; its reference fuel when left out.
-    picture : Path
-        HTML page to draw the maps on.
-    force : bool
-        Write over a page that is there.
-    json : bool
-        Print one JSON document instead of text.
-
-    Returns
-    -------
-    int
-        Exit code.
-    """
-    kits = tuple(kit) if kit else None
-    told = api.envelope(case, kits=kits, fuel=fuel, picture=picture, force=force)
-    from feedproof.app.survey_text import survey_text
-
-    _say(told, "" if json else survey_text(told), as_json=json)
-    return 0
 
 
 def add_run(
@@ -277,12 +173,12 @@ def add_run(
     if fuel:
         run["fuel"] = fuel
     if zero_before or zero_after:
-        pairs = {"before": zero_before, "after": zero_after}
-        run["zero"] = {key: text for key, text in pairs.items() if text}
+        zeros = {"before": zero_before, "after": zero_after}
+        run["zero"] = {key: text for key, text in zeros.items() if text}
     if element:
-        run["elements"] = _pairs("--element", element)
+        run["elements"] = pairs("--element", element)
     if loading:
-        run["loading"] = _pairs("--loading", loading)
+        run["loading"] = pairs("--loading", loading)
     if caught:
         catch = {
             "volume": caught,
@@ -294,8 +190,8 @@ def add_run(
         run["caught_return"] = {key: text for key, text in catch.items() if text}
     if note:
         run["note"] = note
-    told = api.add_run(case, run, _pairs("logs", logs))
-    _say(told, told.text(), as_json=json)
+    told = api.add_run(case, run, pairs("logs", logs))
+    say(told, told.text(), as_json=json)
     return 0
 
 
@@ -320,7 +216,7 @@ def declare(case: Path, /, *, who: str, source: str, json: bool = False) -> int:
         Exit code.
     """
     told = api.declare(case, who=who, source=source)
-    _say(told, told.text(), as_json=json)
+    say(told, told.text(), as_json=json)
     return 0
 
 
@@ -347,7 +243,7 @@ def exclude(case: Path, number: int, /, *, who: str, reason: str, json: bool = F
         Exit code.
     """
     told = api.exclude(case, number, who=who, reason=reason)
-    _say(told, told.text(), as_json=json)
+    say(told, told.text(), as_json=json)
     return 0
 
 
@@ -369,7 +265,7 @@ def prove(case: Path, /, *, json: bool = False) -> int:
     """
     with bar() as progress:
         told = api.prove(case, progress=progress)
-    _say(told, "" if json else api.words_of(case, told), as_json=json)
+    say(told, "" if json else api.words_of(case, told), as_json=json)
     return 0
 
 
@@ -393,7 +289,7 @@ def publish(case: Path, /, *, out: Path | None = None, json: bool = False) -> in
     """
     with bar() as progress:
         told = api.publish(case, out, progress=progress)
-    _say(told, told.text(), as_json=json)
+    say(told, told.text(), as_json=json)
     return 0
 
 
@@ -404,7 +300,7 @@ def schema(document: str = "case", /) -> int:
     Parameters
     ----------
     document : str
-        case, prediction, envelope, proof, check, written or demo.
+        case, prediction, envelope, faults, proof, check, written or demo.
 
     Returns
     -------
@@ -415,30 +311,3 @@ def schema(document: str = "case", /) -> int:
 
     print(json_text.dumps(schema_of_document(document), ensure_ascii=False, indent=1))
     return 0
-
-
-def _pairs(place: str, texts: list[str]) -> dict[str, str]:
-    """Read NAME=VALUE words, all mistakes at once."""
-    from feedproof.core.findings import error
-
-    pairs: dict[str, str] = {}
-    faults = []
-    for text in texts:
-        name, equals, value = text.partition("=")
-        if not (name and equals and value):
-            faults.append(error(place, f"{text!r} is not of the form NAME=VALUE."))
-        elif name in pairs:
-            faults.append(error(place, f"{name!r} is given twice.", "Give it once."))
-        pairs[name] = value
-    if faults:
-        raise InputError(faults)
-    return pairs
-
-
-def _say(result: Any, text: str, *, as_json: bool) -> None:
-    """Print a result."""
-    if as_json:
-        print(json_text.dumps(to_document(result), ensure_ascii=False, indent=1, allow_nan=False))
-    else:
-        print(text)
-    sys.stdout.flush()

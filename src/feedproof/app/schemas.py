@@ -3,6 +3,7 @@
 from typing import Any
 
 from feedproof.app.documents import schema_of
+from feedproof.app.faulting import FaultTable
 from feedproof.app.predicting import Prediction
 from feedproof.app.proof import Proof
 from feedproof.app.surveying import Survey
@@ -18,7 +19,8 @@ def schema(document: str) -> dict[str, Any]:
     Parameters
     ----------
     document : str
-        ``case``, ``prediction``, ``envelope``, ``proof``, ``check``, ``written`` or ``demo``.
+        ``case``, ``prediction``, ``envelope``, ``faults``, ``proof``, ``check``, ``written`` or
+        ``demo``.
 
     Returns
     -------
@@ -34,6 +36,7 @@ def schema(document: str) -> dict[str, Any]:
         "prediction": Prediction,
         "proof": Proof,
         "envelope": Survey,
+        "faults": FaultTable,
         "check": Checked,
         "written": Written,
         "demo": Demonstrated,

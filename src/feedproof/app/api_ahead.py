@@ -1,0 +1,118 @@
+"""The verbs that look ahead, as functions: what the line will do, where it holds, what ails it."""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from feedproof.app.documents import to_document
+from feedproof.app.predicting import Prediction, predict_case
+from feedproof.records.folder import CaseFolder
+
+
+def predict(path: Path, *, kits: tuple[str, ...] | None = None, **asked: Any) -> Prediction:
+    """
+    Predict what each kit does to the feed line.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    kits : tuple of str, optional
+        Configurations; all when left out.
+    **asked
+        Options of `feedproof.app.asking.conditions_asked`.
+
+    Returns
+    -------
+    Prediction
+        The answer; a copy is kept among the case's results.
+    """
+    from feedproof.app.asking import conditions_asked
+
+    folder = CaseFolder.open(path)
+    case = folder.load().case
+    prediction = predict_case(case, kits=kits, changes=conditions_asked(case, **asked))
+    folder.results.write("prediction", to_document(prediction))
+    return prediction
+
+
+def envelope(
+    path: Path,
+    *,
+    kits: tuple[str, ...] | None = None,
+    fuel: str | None = None,
+    picture: Path | None = None,
+    force: bool = False,
+) -> Any:
+    """
+    Say where each kit holds, what binds where it does not, and what would mend it.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    kits : tuple of str, optional
+        Configurations; all when left out.
+    fuel : str, optional
+        Fuel of the case; the reference fuel when left out.
+    picture : Path, optional
+        HTML page to draw the maps on.
+    force : bool
+        Write over a page that is there.
+
+    Returns
+    -------
+    Survey
+        The answer; a copy is kept among the case's results.
+
+    Raises
+    ------
+    InputError
+        No such kit or fuel; a page that cannot be written.
+    """
+    from feedproof.app.envelope_maps import check_picture, maps_of
+    from feedproof.app.surveying import survey_case
+
+    if picture is not None:
+        check_picture(picture, force=force)
+    folder = CaseFolder.open(path)
+    case = folder.load().case
+    survey = survey_case(case, kits=kits, fuel=fuel)
+    folder.results.write("envelope", to_document(survey))
+    if picture is not None:
+        from feedproof.app.publishing import build_publication
+        from feedproof.records.durable import write_whole
+        from feedproof.report.page import envelope_html
+
+        publication = build_publication(case, predict_case(case, kits=kits), None, ())
+        drawn = replace(publication, envelopes=maps_of(case, survey))
+        write_whole(picture, envelope_html(drawn).encode())
+    return survey
+
+
+def faults(path: Path, *, kits: tuple[str, ...] = (), **asked: Any) -> Any:
+    """
+    Say how faults of the line would read on this vehicle, and which of them can be told apart.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    kits : tuple of str
+        Kits in the line; none for the factory line.
+    **asked
+        Options of `feedproof.app.asking.conditions_asked`.
+
+    Returns
+    -------
+    FaultTable
+        The answer; a copy is kept among the case's results.
+    """
+    from feedproof.app.asking import conditions_asked
+    from feedproof.app.faulting import fault_table
+
+    folder = CaseFolder.open(path)
+    case = folder.load().case
+    found = fault_table(case, kits=kits, changes=conditions_asked(case, **asked))
+    folder.results.write("faults", to_document(found))
+    return found
