@@ -55,10 +55,33 @@ def test_every_row_that_has_a_limit_says_whose_it_is_and_how_it_is_known() -> No
     for row in rows:
         if row["low"] or row["high"]:
             assert row["where"], row
-            known = ("seen", "memory", "common practice", "computed", "at the typical")
+            known = (
+                "seen",
+                "memory",
+                "common practice",
+                "computed",
+                "at the typical",
+                "definition",
+            )
             assert row["where"] == "common practice" or any(
                 word in f"{row['note']} {row['source']}" for word in known
             ), row
+
+
+def test_every_row_has_a_low_a_typical_and_a_high_value_a_source_and_a_place() -> None:
+    for row in read_table("fuels"):
+        assert all(row[column] for column in ("low", "value", "high", "source", "where")), row
+        assert float(row["low"]) <= float(row["value"]) <= float(row["high"]), row
+        assert row["unit"] == fuel_values.SI_UNITS[row["property"]] or row["property"] == "fame"
+
+
+def test_the_catalogue_holds_every_grade_that_a_case_may_name() -> None:
+    wanted = {f"en590_class_{letter}" for letter in "abcdef"}
+    wanted |= {f"en590_arctic_{number}" for number in range(5)}
+    wanted |= {"astm_d975_1d", "astm_d975_2d", "en14214", "astm_d6751", "en15940_class_a"}
+    wanted |= {"b7", "b20", "paraffinic_30", "petrol_2_percent", "petrol_5_percent"}
+
+    assert wanted <= set(GRADES)
 
 
 @pytest.mark.parametrize("name", [n for n in GRADES if not n.startswith(NO_PETROLEUM)])

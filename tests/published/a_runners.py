@@ -3,7 +3,7 @@
 import math
 
 from feedproof.core import units
-from feedproof.physics import fittings, friction, losses, orifice
+from feedproof.physics import crane, entrance, fittings, friction, kinematics, losses, orifice
 from tests.published.rows import Result, Runner
 
 BLEND = friction.RULE_BLEND_COLEBROOK
@@ -40,7 +40,7 @@ def churchill(reynolds: float, relative_roughness: float) -> Runner:
     return lambda: friction.churchill_friction_factor(reynolds, relative_roughness)
 
 
-def entrance(dimensionless_length: float) -> Runner:
+def apparent(dimensionless_length: float) -> Runner:
     """Wait to use Shah and London's formula."""
     return lambda: losses.laminar_apparent_friction_product(dimensionless_length)
 
@@ -116,6 +116,50 @@ def crane_7_23() -> Result:
     return flow / (area * math.sqrt(2 * dp / 999.0)), units.from_si(flow, "m^3/s") / 6.30901964e-5
 
 
+FOOT_M = 0.3048
+CRANE_PRINTED_RATIOS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 20.0)
+# K90 over the friction factor at r/d of 2.0/0.402 by the polynomial of the fluids library.
+LIBRARY_BEND_FACTOR = 15.298859469680309
+
+
+def crane_bend(factor: float | None = None) -> Result:
+    """Give the coefficient of a 30 degree bend, radius 2 m in a pipe of 402 mm."""
+    ratio = 2.0 / 0.402
+    k90 = crane.crane_bend_factor(ratio) if factor is None else factor
+    f_t = crane.crane_friction_factor(0.402)
+    return crane.crane_bend_coefficient(f_t, k90, ratio, math.pi / 6)
+
+
+def pumped_line_losses(
+    flow: float, length: float, bore: float, density: float, mu: float, coefficient: float
+) -> float:
+    """Give what a line of steel pipe (0.0022 in) loses, in feet of its liquid."""
+    pipe = losses.pipe_pressure_loss(flow, length, bore, 0.0022 * 0.0254, density, mu, BLEND)
+    lost = pipe + fittings.coefficient_pressure_loss(flow, bore, coefficient, density)
+    return lost / kinematics.head_pressure(density, FOOT_M)
+
+
+def crane_7_15_losses() -> float:
+    """Give the losses of the book's water line with its valves and elbows, in feet."""
+    bore, narrow = 77.92e-3, 62.68e-3
+    f_t = crane.crane_friction_factor(bore)
+    ratio = narrow / bore
+    step = 1.0 - ratio**2
+    check = (600.0 * f_t + ratio * (0.5 * step + step**2)) / ratio**4
+    k = 1.0 + 8.0 * f_t + 4 * 30.0 * f_t + check
+    flow = 100.0 * 3.785411784e-3 / 60.0
+    return pumped_line_losses(flow, 500 * FOOT_M, bore, 62.298 * POUND_PER_CUBIC_FOOT, 0.95e-3, k)
+
+
+def crane_7_17_losses() -> float:
+    """Give the losses of the book's crude oil line, in feet."""
+    flow = 1900 * 0.158987294928 / 3600.0
+    density = 54.64 * POUND_PER_CUBIC_FOOT
+    return pumped_line_losses(flow, 50 * 1609.344, 0.30704, density, 12.5e-3, 0.0)
+
+
+POUND_PER_CUBIC_FOOT = 0.45359237 / FOOT_M**3
+
 RUNNERS: dict[str, Runner] = {
     "A001": lambda: friction.laminar_friction_factor(128.0),
     "A002": lambda: friction.friction_factor(1000.0, 0.0, BLEND),
@@ -150,13 +194,16 @@ RUNNERS: dict[str, Runner] = {
     "A034": lambda: line(8, 5, 600, 820, 1.2, roughness_um=1.5),
     "A035": lambda: line(6, 0.5, 60, 880, 60),
     "A037": lambda: line(6, 3, 20, 830, 2.2) / line(8, 3, 20, 830, 2.2),
-    "A038": lambda: line(8, 2, 120, 835, 3),
-    "A039": entrance(0.001),
-    "A040": entrance(0.01),
-    "A041": entrance(0.05),
-    "A042": entrance(0.1),
+    "A038": lambda: losses.laminar_pipe_resistance(2.0, 8e-3, 2.505e-3) * units.to_si(120.0, "L/h"),
+    "A039": apparent(0.001),
+    "A040": apparent(0.01),
+    "A041": apparent(0.05),
+    "A042": apparent(0.1),
     "A043": lambda: 4 * 100.0 * (losses.laminar_apparent_friction_product(100.0) - 16.0),
+    "A044": lambda: entrance.laminar_entrance_length(1.0, 1000.0),
+    "A044C": lambda: entrance.laminar_entrance_length(8e-3, 1900.0),
     "A045": lambda: fittings.sudden_contraction_coefficient(1e6, 1.0),
+    "A046": lambda: fittings.rennels_contraction_coefficient(1e6, 1.0),
     "A047": lambda: fittings.sudden_expansion_coefficient(1.0, 1e6),
     "A048": lambda: fittings.sudden_expansion_coefficient(0.5, 1.0),
     "A049": lambda: fittings.laminar_expansion_coefficient(0.5, 1.0),
@@ -164,6 +211,7 @@ RUNNERS: dict[str, Runner] = {
     "A052": lambda: fittings.rebase_coefficient(
         fittings.sudden_contraction_coefficient(3.0, 2.0), 2.0, 3.0
     ),
+    "A053": lambda: fittings.rennels_contraction_coefficient(1.0, 0.4),
     "A055": lambda: fittings.rebase_coefficient(32.68875692997804, 0.01, 0.02),
     "A056": lambda: fittings.two_k_coefficient(1e4, 1500.0, 4.0, 0.0508, True),
     "A057": lambda: fittings.two_k_coefficient(1e4, 900.0, 4.0, 0.0508, True),
@@ -175,6 +223,11 @@ RUNNERS: dict[str, Runner] = {
         / 60.0
         / math.sqrt(units.from_si(1e5, "psi"))
     ),
+    "A065": lambda: crane_bend(LIBRARY_BEND_FACTOR),
+    "A065T": crane_bend,
+    "A065P": lambda: tuple(crane.crane_bend_factor(ratio) for ratio in CRANE_PRINTED_RATIOS),
+    "A066": lambda: crane.crane_friction_factor(0.1),
+    "A066E": lambda: crane.crane_friction_factor(0.1),
     "A067": crane_7_2,
     "A068": crane_7_8,
     "A069": lambda: (
@@ -183,7 +236,11 @@ RUNNERS: dict[str, Runner] = {
     ),
     "A070": crane_7_13_book,
     "A071": crane_7_13_colebrook,
+    "A073": lambda: 400.0 + crane_7_15_losses(),
+    "A073L": crane_7_15_losses,
     "A074": colebrook(24364.09, 0.0022 / 12.09),
+    "A075": lambda: 2000.0 + crane_7_17_losses(),
+    "A075L": crane_7_17_losses,
     "A077": crane_7_23,
     "A078": lambda: plate(0.05, 0.07366, 17e3, 999.1, 1.14e-3, 1.0) / 999.1 * 6e4,
     "A079": air_coefficient(orifice.TAPS_CORNER),
@@ -201,5 +258,5 @@ RUNNERS: dict[str, Runner] = {
     "A085": lambda: fittings.coefficient_pressure_loss(
         0.25 * math.pi * 0.09, 0.3, 0.018 * 100 / 0.3, 2.0
     ),
-    "A086": lambda: fittings.coefficient_pressure_loss(0.75 * math.pi, 1.0, 10.0, 1000.0),
+    "A086": lambda: 10.0 * losses.dynamic_pressure(0.75 * math.pi, 1.0, 1000.0),
 }

@@ -1,8 +1,9 @@
 """How each row of fuel properties is computed by the project."""
 
+import math
 from collections.abc import Iterable
 
-from feedproof.physics import blends, fuel, fuel_blend, fuel_catalogue, petroleum
+from feedproof.physics import atmosphere, blends, fuel, fuel_blend, fuel_catalogue, petroleum
 from tests.published.rows import Result, Runner
 
 MM2 = 1e-6
@@ -41,6 +42,56 @@ def vcf(density: float, celsius: float) -> Runner:
 def air(temperature_k: float, density: float) -> Runner:
     """Wait to give the Ostwald coefficient of air."""
     return lambda: fuel.ostwald_air_coefficient(temperature_k, density)
+
+
+# Published points: kinematic viscosity [mm2/s], density [kg/m3], vapour pressure [Pa], by degC.
+# A fuel has no row for what is not used.
+POINTS: dict[str, dict[int, tuple[float, float, float]]] = {
+    "dodecane": {15: (2.176047502, 753.149, 7.497585), 40: (1.444213448, 734.6421, 57.94546)},
+    "hexadecane": {40: (2.934464, 759.7731, 0.9451105), 60: (2.081353, 745.7944, 5.667595)},
+    "decane": {
+        15: (1.344381, 734.2955, 0.0),
+        40: (0.9660505, 714.868, 0.0),
+        80: (0.6427192, 683.4915, 0.0),
+    },
+    "oleate": {15: (8.484537, 877.4978, 0.0), 40: (4.561493, 859.3302, 0.0)},
+    "octane": {0: (0.9948833, 718.6092, 390.8048), 80: (0.4465226, 652.6797, 23349.31)},
+    "iso-octane": {
+        15: (0.772917, 696.2483, 3996.83),
+        20: (0.730846, 692.1503, 5156.17),
+        60: (0.5001094, 658.4989, 28620.08),
+    },
+}
+
+
+def straight(name: str, cool: int, warm: int, celsius: int) -> Runner:
+    """Wait to give the density by the straight line through two points."""
+
+    def run() -> Result:
+        one, other = POINTS[name][cool][1], POINTS[name][warm][1]
+        fall = (one - other) / (warm - cool)
+        at_15 = one + fall * (cool - 15)
+        return fuel.linear_density(at_15, fall / at_15, celsius + NIST_OFFSET)
+
+    return run
+
+
+def one_slope(name: str, cool: int, warm: int, celsius: int) -> Runner:
+    """Wait to give the vapour pressure by the slope between two points."""
+
+    def run() -> Result:
+        one, other = POINTS[name][cool][2], POINTS[name][warm][2]
+        t_cool, t_warm = cool + NIST_OFFSET, warm + NIST_OFFSET
+        slope = math.log(other / one) / (1.0 / t_cool - 1.0 / t_warm)
+        at_20 = one * math.exp(slope * (1.0 / t_cool - 1.0 / 293.15))
+        return fuel.vapour_pressure(at_20, slope, celsius + NIST_OFFSET)
+
+    return run
+
+
+def thickness(name: str) -> dict[int, float]:
+    """Give the published viscosities of a liquid in mm2/s."""
+    return {celsius: values[0] for celsius, values in POINTS[name].items()}
 
 
 CLASSES = tuple(f"en590_class_{letter}" for letter in "abcdef")
@@ -103,6 +154,20 @@ def petrol_blend() -> Result:
     return mixed.values["vapour_pressure_20c_abs"].value / 1e3
 
 
+def petrol_over_temperature() -> Result:
+    """Give the vapour pressure of the grade with 5 % petrol at 20, 38 and 70 C in kPa."""
+    spoilt = fuel_catalogue.fuel_of_grade("petrol_5_percent")
+    return tuple(
+        fuel.vapour_pressure(
+            spoilt.vapour_pressure_20c_abs_pa,
+            spoilt.vapour_pressure_slope_k,
+            celsius + NIST_OFFSET,
+        )
+        / 1e3
+        for celsius in (20, 38, 70)
+    )
+
+
 CELSIUS = {"offset": -NIST_OFFSET}
 
 RUNNERS: dict[str, Runner] = {
@@ -131,6 +196,9 @@ RUNNERS: dict[str, Runner] = {
     "B053": air(273.0, 850.0),
     "B054": air(298.0, 840.0),
     "B055": air(313.0, 840.0),
+    "B055T": lambda: fuel.ostwald_at_temperature(
+        fuel.ostwald_air_coefficient(293.15, 840.0), 313.0
+    ),
     "B057": air(333.0, 840.0),
     "B058": lambda: (
         fuel.ostwald_coefficient(0.069, 298.0, 840.0),
@@ -177,4 +245,31 @@ RUNNERS: dict[str, Runner] = {
     "B091": lambda: blends.mole_fraction(0.2, 800.0, 900.0, 0.2, 0.3),
     "B092": lambda: 100.0 * blends.mole_fraction(0.05, 838.0, 745.0, 0.21, 0.10),
     "B093": petrol_blend,
+    "B094": petrol_over_temperature,
+    "B001": through(thickness("dodecane"), 15, 40, 0),
+    "B001D": straight("dodecane", 15, 40, 0),
+    "B001P": one_slope("dodecane", 15, 40, 0),
+    "B003D": straight("dodecane", 15, 40, 20),
+    "B003P": one_slope("dodecane", 15, 40, 20),
+    "B006D": straight("dodecane", 15, 40, 80),
+    "B006P": one_slope("dodecane", 15, 40, 80),
+    "B008": short_through(thickness("hexadecane"), 40, 60, 20),
+    "B008D": straight("hexadecane", 40, 60, 20),
+    "B008P": one_slope("hexadecane", 40, 60, 20),
+    "B011": through(thickness("decane"), 40, 80, 15),
+    "B011D": straight("decane", 40, 80, 15),
+    "B012": through(thickness("decane"), 15, 80, 40),
+    "B012D": straight("decane", 15, 80, 40),
+    "B016": short_through(thickness("oleate"), 15, 40, 60),
+    "B016D": straight("oleate", 15, 40, 60),
+    "B017": through(thickness("iso-octane"), 20, 60, 15),
+    "B017D": straight("iso-octane", 20, 60, 15),
+    "B017P": one_slope("iso-octane", 20, 60, 15),
+    "B018": through(thickness("iso-octane"), 15, 60, 20),
+    "B018D": straight("iso-octane", 15, 60, 20),
+    "B018P": one_slope("iso-octane", 15, 60, 20),
+    "B020": through(thickness("octane"), 0, 80, 20),
+    "B020D": straight("octane", 0, 80, 20),
+    "B020P": one_slope("octane", 0, 80, 20),
+    "B021": lambda: atmosphere.water_saturation_pressure(25 + NIST_OFFSET),
 }

@@ -1,6 +1,6 @@
 """How each row of the atmosphere and of the power correction is computed by the project."""
 
-from feedproof.physics import atmosphere, power_correction
+from feedproof.physics import atmosphere, power_adjustment, power_correction
 from feedproof.physics.power_correction import EngineGroup, PowerStandard
 from tests.published.rows import Result, Runner
 
@@ -49,6 +49,18 @@ def factors(kpa: float, kelvin: float, mg_per_l: float, group: int, standard: in
     return run
 
 
+def adjusted(
+    kpa: float, kelvin: float, coolant: float, exponents: tuple[float, float, float]
+) -> Runner:
+    """Wait to give indicated and brake power of a site over reference, efficiency 0.8."""
+
+    def run() -> Result:
+        k = power_adjustment.indicated_power_ratio(kpa * 1e3, kelvin, coolant, *exponents)
+        return k, power_adjustment.brake_power_ratio(k, 0.8)
+
+    return run
+
+
 def knees() -> Result:
     """Give the engine factor at 40, 65 and 37.2 mg/(L cycle)."""
     return (
@@ -85,5 +97,9 @@ RUNNERS: dict[str, Runner] = {
     "C025": factors(90.0, 308.0, 35.0, TURBO, SAE),
     "C027": lambda: power_correction.fuel_per_cycle(5e-3, 2.2e-3, 4000.0 / 60.0, 2.0) * 1e3,
     "C028": knees,
+    "C032": adjusted(90.0, 308.0, 298.0, (1.0, 0.75, 0.0)),
+    "C033": adjusted(85.0, 313.0, 320.0, (0.7, 1.2, 1.0)),
+    "C034": adjusted(80.0, 303.0, 298.0, (0.7, 2.0, 0.0)),
+    "C036": lambda: power_adjustment.brake_power_ratio(1.056, 0.85),
     "C035": lambda: power_correction.power_correction_factor(99e3, 298.0, 0.05, TURBO, R85),
 }
