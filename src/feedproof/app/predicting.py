@@ -7,6 +7,7 @@ import numpy as np
 
 from feedproof.app.bands import influences, predict_band
 from feedproof.app.configurations import circuit_for, top_state
+from feedproof.app.prediction_findings import state_findings
 from feedproof.app.spread import Contribution, unplaced
 from feedproof.case.case import Case
 from feedproof.case.conditions import Conditions
@@ -39,6 +40,10 @@ class PredictedConfiguration:
         the friction, and two standard uncertainties of the inputs' ranges. [Pa]
     influences : tuple of Contribution
         How much each ranged input moves it, the largest first.
+    vapour_margin_pa : float
+        Inlet pressure above vapour pressure and port loss at the top of the pull. [Pa]
+    back_pressure_pa : float
+        Of the return line on the pump there; 0 where none is described. [Pa]
     """
 
     configuration: str
@@ -48,6 +53,8 @@ class PredictedConfiguration:
     depression_low_pa: float
     depression_high_pa: float
     influences: tuple[Contribution, ...]
+    vapour_margin_pa: float
+    back_pressure_pa: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,7 +186,7 @@ def predict_configuration(
     """
     name = "+".join(kits) if kits else BASELINE
     circuit = circuit_for(case, kits, conditions)
-    state, _ = top_state(case, circuit)
+    state, speed = top_state(case, circuit)
     bare, _ = top_state(case, circuit_for(case, (), conditions))
     _, low, high = predict_band(case, kits, np.array([case.pull.stop_m_per_s]), conditions)
     return PredictedConfiguration(
@@ -190,6 +197,8 @@ def predict_configuration(
         depression_low_pa=float(low[0]),
         depression_high_pa=float(high[0]),
         influences=influences(case, kits, conditions),
+        vapour_margin_pa=circuit.vapour_margin_pa(state, speed),
+        back_pressure_pa=circuit.back_pressure_pa(state),
     )
 
 
@@ -238,7 +247,10 @@ def predict_case(
         conditions=conditions,
         configurations=configurations,
         worst=worst,
-        findings=_findings(case, configurations, conditions),
+        findings=(
+            *_findings(case, configurations, conditions),
+            *state_findings(case, configurations, conditions),
+        ),
     )
 
 
