@@ -249,12 +249,8 @@ def test_tees_lose_what_their_split_says_and_take_from_their_side_leg() -> None:
     # Both ways between the same two nodes lose the same: hose and two coefficients each (fluids).
     share = {"D_run": 0.006, "D_branch": 0.006, "Q_run": straight, "Q_branch": side}
     head = circuit.fluid.density_kg_per_m3 / 2 * ((side + straight) / (math.pi / 4 * 0.006**2)) ** 2
-    run = fluids.fittings.K_run_diverging_Crane(**share) + fluids.fittings.K_run_converging_Crane(
-        **share
-    )
-    off = fluids.fittings.K_branch_diverging_Crane(
-        **share
-    ) + fluids.fittings.K_branch_converging_Crane(**share)
+    run = crane.K_run_diverging_Crane(**share) + crane.K_run_converging_Crane(**share)
+    off = crane.K_branch_diverging_Crane(**share) + crane.K_branch_converging_Crane(**share)
     across = found.pressure_abs_pa["split"] - found.pressure_abs_pa["join"]
     hose = 128 * circuit.fluid.dynamic_viscosity_pa_s * 3.0 / (math.pi * 0.008**4)
     assert across == pytest.approx(hose * straight + run * head, rel=1e-6)

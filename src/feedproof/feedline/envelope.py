@@ -23,7 +23,7 @@ from feedproof.feedline.circuit import build_circuit
 from feedproof.feedline.feed_circuit import FeedCircuit
 from feedproof.feedline.plan import LinePlan, PumpPlan, fluid_at, lower_rows, merge_rows
 from feedproof.feedline.pump_state import FeedState
-from feedproof.feedline.solve import operating_point
+from feedproof.feedline.solve import feed_share, operating_point
 from feedproof.feedline.surroundings import NO_AIR_DRAWN_K, Demand, Surroundings
 from feedproof.physics.friction import FrictionRule
 
@@ -199,8 +199,8 @@ def envelope(
         engine_speed_rev_per_s=speeds,
         loadings=tuple(name for name, _ in loadings),
         room_pa=states[..., 1] - (np.nan if limit is None else limit),
-        slack=np.min(slack, axis=-1),
-        binding=np.argmin(slack, axis=-1),
+        slack=np.min(slack, axis=0),
+        binding=np.argmin(slack, axis=0),
     )
 
 
@@ -303,11 +303,13 @@ def solve_grid(
                     line.pipes,
                     line.cells,
                 )
+                share = 1.0
                 for m in range(n_v):
                     demand = Demand(
                         pump_speed_rev_per_s[m], injected_m3_per_s[i, m], backleak_m3_per_s[m]
                     )
-                    state = operating_point(loaded, around, pump, fluid, demand, rule)
+                    state = operating_point(loaded, around, pump, fluid, demand, rule, share)
+                    share = feed_share(state, pump, demand)
                     states[i, j, k, m, 0] = state.depression_pa
                     states[i, j, k, m, 1] = state.pressure_abs_pa
                     states[i, j, k, m, 2] = state.feed_margin
@@ -327,5 +329,4 @@ def _slacks(states: FloatArray, limits: EnvelopeLimits) -> FloatArray:
             1.0 - states[..., 3] / limits.most_free_gas_fraction,
             states[..., 2] / limits.least_feed_margin - 1.0,
         ],
-        axis=-1,
     )

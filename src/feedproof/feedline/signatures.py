@@ -46,10 +46,10 @@ ANY = FALLS + SAME + RISES
 _SIGNS = {
     Fault.NONE: ("0", "0", "0", "0", "0", "0", "0", "0"),
     Fault.COLLAPSED_HOSE: ("+", "-0", "+", "0", "-0", "-0", "0+", ANY),
-    Fault.AIR_LEAK: ("-0", "-0", "-0", "0", "-0", "-0", "+", "-0"),
+    Fault.AIR_LEAK: ("-0", "-0", "-0", "0", "-0", "-0", "+", ANY),
     Fault.BLOCKED_PICKUP: ("+", "+", "+", "0", "-0", "-0", "0+", ANY),
     Fault.BLOCKED_FILTER: ("+", "-0", "-0", "0", "-0", "-0", "0+", ANY),
-    Fault.WORN_PUMP: ("-0", "-0", "-0", "0", "-0", "-", "0", "-0"),
+    Fault.WORN_PUMP: ("-0", "-0", "-0", "0", "-0", "-", "0", ANY),
     Fault.BLOCKED_BREATHER: ("+", "+", "+", "+", "-0", "-0", "0", ANY),
 }
 NAMES = tuple(field.name for field in fields(Readings))

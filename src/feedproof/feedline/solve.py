@@ -31,6 +31,7 @@ def operating_point(
     fluid: FluidPlan,
     demand: Demand,
     rule: int,
+    first_share: float = 1.0,
 ) -> FeedState:
     """
     Solve line and pump together.
@@ -54,6 +55,9 @@ def operating_point(
         Speed, and what the engine asks for.
     rule : int
         Friction rule.
+    first_share : float
+        Where to begin: flow over what the pump displaces, 0 to 1.  A neighbour's answer saves a
+        step. [-]
 
     Returns
     -------
@@ -67,7 +71,7 @@ def operating_point(
         pump.displacement_m3_per_rev, demand.pump_speed_rev_per_s
     )
     tolerance = FLOW_TOLERANCE * high
-    flow, last_flow, last_gap = high, 0.0, -high
+    flow, last_flow, last_gap = first_share * high, 0.0, -high
     for step in range(MOST_STEPS):
         if marched:
             depression, gas = marched_end(flow, line, around, pump, fluid, rule)
@@ -119,10 +123,38 @@ def operating_points(
     """
     count = pump_speed_rev_per_s.shape[0]
     states = np.empty((count, 9))
+    share = 1.0
     for i in range(count):
         demand = Demand(pump_speed_rev_per_s[i], injected_m3_per_s[i], backleak_m3_per_s[i])
-        write_state(states, i, operating_point(line, around, pump, fluid, demand, rule))
+        state = operating_point(line, around, pump, fluid, demand, rule, share)
+        share = feed_share(state, pump, demand)
+        write_state(states, i, state)
     return states
+
+
+@formula
+def feed_share(state: FeedState, pump: PumpPlan, demand: Demand) -> float:
+    """
+    Give where to begin with the next point.
+
+    Parameters
+    ----------
+    state : FeedState
+        This one.
+    pump : PumpPlan
+        The pump.
+    demand : Demand
+        For its speed.
+
+    Returns
+    -------
+    float
+        Feed over what the pump displaces; 1 where it stands. [-]
+    """
+    most = pump.filling_fraction * theoretical_flow(
+        pump.displacement_m3_per_rev, demand.pump_speed_rev_per_s
+    )
+    return state.feed_m3_per_s / most if most > 0.0 else 1.0
 
 
 @formula
