@@ -54,6 +54,44 @@ def pipe_loss(
 
 
 @formula
+def loss_without_walls(
+    flow_m3_per_s: float,
+    crack_pa: float,
+    viscous_per_m3: float,
+    media_per_m3: float,
+    inertial_per_m4: float,
+    fluid: FluidPlan,
+) -> float:
+    """
+    Loss of parts by everything but the friction of pipe walls.
+
+    Parameters
+    ----------
+    flow_m3_per_s : float
+        Flow, positive. [m3/s]
+    crack_pa : float
+        Cracking pressure. [Pa]
+    viscous_per_m3, media_per_m3 : float
+        Viscous resistance, and that of media, which wax multiplies. [1/m3]
+    inertial_per_m4 : float
+        Inertial resistance. [1/m4]
+    fluid : FluidPlan
+        The fuel.
+
+    Returns
+    -------
+    float
+        Loss. [Pa]
+    """
+    viscous = viscous_per_m3 + fluid.wax_multiplier * media_per_m3
+    return (
+        crack_pa
+        + fluid.dynamic_viscosity_pa_s * viscous * flow_m3_per_s
+        + fluid.density_kg_per_m3 * inertial_per_m4 * flow_m3_per_s * flow_m3_per_s
+    )
+
+
+@formula
 def line_loss(flow_m3_per_s: float, line: LinePlan, fluid: FluidPlan, rule: int) -> float:
     """
     Pressure lost by a chain of one fuel and fixed bores.
@@ -74,11 +112,13 @@ def line_loss(flow_m3_per_s: float, line: LinePlan, fluid: FluidPlan, rule: int)
     float
         Loss; the cracking pressures alone as the flow vanishes. [Pa]
     """
-    viscous = line.viscous_per_m3 + fluid.wax_multiplier * line.media_per_m3
-    loss = (
-        line.crack_pa
-        + fluid.dynamic_viscosity_pa_s * viscous * flow_m3_per_s
-        + fluid.density_kg_per_m3 * line.inertial_per_m4 * flow_m3_per_s * flow_m3_per_s
+    loss = loss_without_walls(
+        flow_m3_per_s,
+        line.crack_pa,
+        line.viscous_per_m3,
+        line.media_per_m3,
+        line.inertial_per_m4,
+        fluid,
     )
     pipes = line.pipes
     for i in range(pipes.shape[0]):
@@ -237,11 +277,13 @@ def part_loss(flow_m3_per_s: float, row: PartRow, fluid: FluidPlan, rule: int) -
     float
         Loss. [Pa]
     """
-    viscous = row.viscous_per_m3 + fluid.wax_multiplier * row.media_per_m3
-    loss = (
-        row.crack_pa
-        + fluid.dynamic_viscosity_pa_s * viscous * flow_m3_per_s
-        + fluid.density_kg_per_m3 * row.inertial_per_m4 * flow_m3_per_s**2
+    loss = loss_without_walls(
+        flow_m3_per_s,
+        row.crack_pa,
+        row.viscous_per_m3,
+        row.media_per_m3,
+        row.inertial_per_m4,
+        fluid,
     )
     if row.length_m > 0.0:
         loss += pipe_pressure_loss(

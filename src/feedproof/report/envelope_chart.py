@@ -10,7 +10,7 @@ from feedproof.report import digits
 from feedproof.report.iso_lines import iso_lines
 from feedproof.report.model import EnvelopeMap, Publication, Table
 from feedproof.report.svg import FAINT, FONT, INK, LIMIT, PAPER, RULE
-from feedproof.report.vega import Spec, drawn, look
+from feedproof.report.vega import Spec, drawn, framed
 from feedproof.report.words import upper_first
 
 LETTERS = {"absolute_pressure": "p", "depression": "d", "gas": "g", "feed_margin": "m"}
@@ -170,15 +170,12 @@ def envelope_spec(publication: Publication, envelope: EnvelopeMap, *, narrow: bo
         if publication.limit_abs_pa is not None
         else "no limit known: least slack, %"
     )
+    title = [f"{kit}:", what] if narrow else f"{kit}: {what}"
     return {
-        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
-        "description": sentence(publication, envelope),
+        **framed(layers, title, sentence(publication, envelope), size),
         "width": 236 if narrow else 760,
         "height": 240 if narrow else 300,
         "padding": {"left": 4, "right": 12, "top": 8, "bottom": 4},
-        "autosize": {"type": "pad"},
-        "background": PAPER,
-        "layer": layers,
         "encoding": {
             "x": {
                 "field": "x",
@@ -193,16 +190,6 @@ def envelope_spec(publication: Publication, envelope: EnvelopeMap, *, narrow: bo
                 "axis": {"title": "altitude, km", "tickCount": 5},
             },
         },
-        "title": {
-            "text": f"{kit}: {what}" if not narrow else [f"{kit}:", what],
-            "anchor": "start",
-            "font": FONT,
-            "fontSize": 14,
-            "fontWeight": "normal",
-            "color": FAINT,
-            "offset": 6,
-        },
-        "config": look(size),
     }
 
 

@@ -17,8 +17,7 @@ from feedproof.report.overlay_layers import (
     run_layers,
     write,
 )
-from feedproof.report.svg import FAINT, FONT, PAPER
-from feedproof.report.vega import drawn, look
+from feedproof.report.vega import drawn, framed
 from feedproof.report.words import MEASURES, upper_first
 
 SAME_SPEED_M_PER_S = 0.5
@@ -169,15 +168,17 @@ def overlay_spec(publication: Publication, measure: Measure, *, narrow: bool = F
         layers += prediction_layers(publication, prediction, measure)
     low, high = _range(layers)
     layers += label_layers(publication, measure, low, high, narrow=narrow)
+    size = 12 if narrow else 13
     return {
-        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
-        "description": sentence(publication, measure),
+        **framed(
+            layers,
+            f"{MEASURES[measure]}, {UNITS[measure][0]}",
+            sentence(publication, measure),
+            size,
+        ),
         "width": 206 if narrow else 740,
         "height": 300 if narrow else 380,
         "padding": {"left": 4, "right": 8, "top": 8, "bottom": 4},
-        "autosize": {"type": "pad"},
-        "background": PAPER,
-        "layer": layers,
         "encoding": {
             "x": {
                 "field": "speed",
@@ -192,16 +193,6 @@ def overlay_spec(publication: Publication, measure: Measure, *, narrow: bool = F
                 "axis": {"title": None, "tickCount": 6},
             },
         },
-        "title": {
-            "text": f"{MEASURES[measure]}, {UNITS[measure][0]}",
-            "anchor": "start",
-            "font": FONT,
-            "fontSize": 14,
-            "fontWeight": "normal",
-            "color": FAINT,
-            "offset": 6,
-        },
-        "config": look(12 if narrow else 13),
     }
 
 

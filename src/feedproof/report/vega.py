@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import escape
 
-from feedproof.report.svg import FAINT, FONT, INK, RULE
+from feedproof.report.svg import FAINT, FONT, INK, PAPER, RULE
 
 Spec = dict[str, Any]
 
@@ -37,6 +37,45 @@ def drawn(spec: Spec, name: str, title: str, description: str) -> str:
     _register_fonts()
     raw: str = vl_convert.vegalite_to_svg(spec, vl_version=VEGA_LITE)
     return _named(raw, name, title, description)
+
+
+def framed(layers: list[Spec], title: str | list[str], description: str, size: int) -> Spec:
+    """
+    Put layers into a frame of our look; the caller adds size and encoding.
+
+    Parameters
+    ----------
+    layers : list of dict
+        Pieces of the picture.
+    title : str or list of str
+        What is shown, with its unit; one text a line.
+    description : str
+        The sentence that says what it shows.
+    size : int
+        Of the letters. [px]
+
+    Returns
+    -------
+    dict
+        Specification without width, height and encoding.
+    """
+    return {
+        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
+        "description": description,
+        "autosize": {"type": "pad"},
+        "background": PAPER,
+        "layer": layers,
+        "title": {
+            "text": title,
+            "anchor": "start",
+            "font": FONT,
+            "fontSize": 14,
+            "fontWeight": "normal",
+            "color": FAINT,
+            "offset": 6,
+        },
+        "config": look(size),
+    }
 
 
 def look(size: int) -> Spec:
