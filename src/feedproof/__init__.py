@@ -20,6 +20,7 @@ __all__ = [
     "predict",
     "prove",
     "publish",
+    "sensitivity",
 ]
 
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from feedproof.app.api_ahead import envelope, faults, predict
+from feedproof.app.api_ahead import envelope, faults, predict, sensitivity
 from feedproof.app.documents import to_document
 from feedproof.app.logs import load_logs
 from feedproof.app.predicting import predict_case
@@ -31,6 +31,7 @@ __all__ = [
     "predict",
     "prove",
     "publish",
+    "sensitivity",
 ]
 
 LEAST_OF_PULL = 0.6

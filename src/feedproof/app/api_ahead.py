@@ -6,6 +6,7 @@ from typing import Any
 
 from feedproof.app.documents import to_document
 from feedproof.app.predicting import Prediction, predict_case
+from feedproof.app.progress import Progress, silent
 from feedproof.records.folder import CaseFolder
 
 
@@ -115,4 +116,51 @@ def faults(path: Path, *, kits: tuple[str, ...] = (), **asked: Any) -> Any:
     case = folder.load().case
     found = fault_table(case, kits=kits, changes=conditions_asked(case, **asked))
     folder.results.write("faults", to_document(found))
+    return found
+
+
+def sensitivity(
+    path: Path,
+    *,
+    kits: tuple[str, ...] | None = None,
+    samples: int | None = None,
+    seed: int | None = None,
+    progress: Progress = silent,
+    **asked: Any,
+) -> Any:
+    """
+    Say what the room at the top of the pull hangs on, and how far its prediction can be off.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    kits : tuple of str, optional
+        Configurations; all when left out.
+    samples, seed : int, optional
+        Base samples, a power of 2, and the seed of the sampling; 1024 and 1 when left out.
+    progress : Progress
+        Told how far the work is.
+    **asked
+        Options of `feedproof.app.asking.conditions_asked`.
+
+    Returns
+    -------
+    Sensitivity
+        The answer; a copy is kept among the case's results.
+    """
+    from feedproof.app.asking import conditions_asked
+    from feedproof.app.sensitivity import BASE_SAMPLES, SEED, sensitivity_case
+
+    folder = CaseFolder.open(path)
+    case = folder.load().case
+    found = sensitivity_case(
+        case,
+        kits=kits,
+        changes=conditions_asked(case, **asked),
+        samples=BASE_SAMPLES if samples is None else samples,
+        seed=SEED if seed is None else seed,
+        progress=progress,
+    )
+    folder.results.write("sensitivity", to_document(found))
     return found

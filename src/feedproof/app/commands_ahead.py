@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from feedproof.app import api_ahead as api
+from feedproof.app.progress import bar
 from feedproof.app.saying import say
 
 
@@ -147,4 +148,60 @@ def faults(
     from feedproof.app.fault_text import fault_text
 
     say(told, "" if json else fault_text(told), as_json=json)
+    return 0
+
+
+def sensitivity(
+    case: Path,
+    /,
+    *,
+    kit: list[str] | None = None,
+    fuel: str | None = None,
+    fuel_temp: str | None = None,
+    altitude: str | None = None,
+    samples: int | None = None,
+    seed: int | None = None,
+    json: bool = False,
+) -> int:
+    """
+    Say what the room to the limit hangs on: parts, uncertain inputs, and how far it can be off.
+
+    Parameters
+    ----------
+    case : Path
+        Folder of the case.
+    kit : list of str
+        Kit to ask about, several joined by +; give the option again for more. All when left out.
+    fuel : str
+        Fuel of the case.
+    fuel_temp : str
+        Fuel temperature at the pump inlet, such as 10degC.
+    altitude : str
+        Altitude, such as 2000m.
+    samples : int
+        Base samples, a power of 2; 1024 when left out.
+    seed : int
+        Seed of the sampling; 1 when left out.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    with bar() as progress:
+        told = api.sensitivity(
+            case,
+            kits=tuple(kit) if kit else None,
+            fuel=fuel,
+            fuel_temp=fuel_temp,
+            altitude=altitude,
+            samples=samples,
+            seed=seed,
+            progress=progress,
+        )
+    from feedproof.app.sensitivity_text import sensitivity_text
+
+    say(told, "" if json else sensitivity_text(told), as_json=json)
     return 0

@@ -6,6 +6,7 @@ from feedproof.app.documents import schema_of
 from feedproof.app.faulting import FaultTable
 from feedproof.app.predicting import Prediction
 from feedproof.app.proof import Proof
+from feedproof.app.sensitivity_result import Sensitivity
 from feedproof.app.surveying import Survey
 from feedproof.app.told import Checked, Demonstrated, Written
 from feedproof.core.errors import InputError
@@ -19,8 +20,8 @@ def schema(document: str) -> dict[str, Any]:
     Parameters
     ----------
     document : str
-        ``case``, ``prediction``, ``envelope``, ``faults``, ``proof``, ``check``, ``written`` or
-        ``demo``.
+        ``case``, ``prediction``, ``envelope``, ``faults``, ``sensitivity``, ``proof``, ``check``,
+        ``written`` or ``demo``.
 
     Returns
     -------
@@ -37,6 +38,7 @@ def schema(document: str) -> dict[str, Any]:
         "proof": Proof,
         "envelope": Survey,
         "faults": FaultTable,
+        "sensitivity": Sensitivity,
         "check": Checked,
         "written": Written,
         "demo": Demonstrated,
