@@ -9,6 +9,31 @@ from feedproof.records.folder import CaseFolder
 from feedproof.records.reading import Reading, read_case
 
 VEHICLE = Path(__file__).with_name("vehicle.toml").read_text(encoding="utf-8")
+
+
+def _branched() -> str:
+    """Put the branched lines, and all else that a chain does without, into the vehicle."""
+    parts = Path(__file__).with_name("branched_parts.toml").read_text(encoding="utf-8")
+    start, end = VEHICLE.index("# The factory feed line"), VEHICLE.index("[[kit]]")
+    text = f"{VEHICLE[:start]}{parts}\n{VEHICLE[end:]}"
+    for right, more in (
+        (
+            'distance_to_pump = "2.6 m"',
+            'cap_valve = { value = "2 kPa", low = "10 mbar", high = "3 kPa", source = "invented" }',
+        ),
+        ('lubrication = "16 L/h"', 'gas_release_time = "1500 ms"'),
+        (
+            'fuel_temperature = "35 degC"',
+            'tank_fuel_temperature = "86 degF"\nreturn_fuel_temperature = "333.15 K"',
+        ),
+    ):
+        assert right in text, right
+        text = text.replace(right, f"{right}\n{more}", 1)
+    return text
+
+
+BRANCHED = _branched()
+"""The vehicle with branches, a lift pump, a soft hose, a leak, a cooler, a tee, return led back."""
 LOG = b"Time,Engine\n0.0,1500\n0.1,1510\n"
 
 

@@ -1,27 +1,25 @@
 """From a checked document to the frozen case that every other room speaks of."""
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from typing import Any
 
 from pydantic import BaseModel
 
 from feedproof.case.case import Case, Pull
 from feedproof.case.conditions import Conditions
 from feedproof.case.fuel import Fuel
-from feedproof.case.line import Insertion, Kit, Line
+from feedproof.case.line import Line
 from feedproof.case.margin import Margins, Measure, Repeatability
-from feedproof.case.parts import CheckValve, Element, Fitting, Orifice, Part, Pipe
 from feedproof.case.vehicle import ChargeCooling, Engine, Gearing, Pump, Tank, Topology, Vehicle
 from feedproof.core.values import SourcedValue
 from feedproof.physics.atmosphere import standard_pressure
 from feedproof.physics.fuel_values import FIXED_VISCOSITY, fuel_from_values
 from feedproof.records import document as doc
-from feedproof.records import document_line as lines
+from feedproof.records.conversion_line import kit_of, part_of, recirculation_of, tee_of
 from feedproof.records.conversion_runs import instrument_of, run_of
 from feedproof.records.document_vehicle import PumpSection, VehicleSection
 from feedproof.records.fuels import KINDS, recipes_of, resolved_fuels
+from feedproof.records.places import NAMING_KEYS
 from feedproof.records.quantity import LevelValue
 
 Book = dict[str, SourcedValue]
@@ -57,7 +55,7 @@ def case_of(document: doc.CaseDocument, margins: Margins, excluded: Mapping[int,
         note=document.note,
         vehicle=_vehicle(document),
         fuels=fuels,
-        kits={kit.id: _kit(kit) for kit in document.kit},
+        kits={kit.id: kit_of(kit) for kit in document.kit},
         pull=Pull(
             start_m_per_s=document.pull.start.value,
             stop_m_per_s=document.pull.stop.value,
@@ -129,10 +127,13 @@ def _vehicle(document: doc.CaseDocument) -> Vehicle:
             inlet_above_full_m=tank.inlet_above_full.value,
             inlet_above_empty_m=tank.inlet_above_empty.value,
             distance_to_pump_m=tank.distance_to_pump.value,
+            cap_valve_pa=tank.cap_valve.value,
         ),
         pump=_pump(section.pump),
-        line=Line(parts=tuple(_part(part) for part in document.line)),
-        return_line=Line(parts=tuple(_part(part) for part in document.return_line)),
+        line=Line(parts=tuple(part_of(part) for part in document.line)),
+        return_line=Line(parts=tuple(part_of(part) for part in document.return_line)),
+        recirculation=recirculation_of(document.recirculation),
+        tees=tuple(tee_of(tee) for tee in document.tee),
     )
 
 
@@ -152,79 +153,17 @@ def _pump(section: PumpSection) -> Pump:
         port_loss_pa=section.port_loss.value,
         port_loss_speed_rev_per_s=section.port_loss_speed.value,
         gas_release_fraction=section.gas_release.value,
+        gas_release_time_s=_value(section.gas_release_time),
         backleak_rated_m3_per_s=section.backleak_rated.value,
         lubrication_m3_per_s=section.lubrication.value,
-        maker_limit_abs_pa=None if limit is None else limit.value,
+        maker_limit_abs_pa=_value(limit),
         maker_limit_source="" if limit is None else limit.source,
     )
 
 
-def _part(section: Any) -> Part:
-    """Make a part of a line."""
-    common: dict[str, Any] = {
-        "id": section.id,
-        "title": section.title,
-        "from_node": section.from_node,
-        "to_node": section.to_node,
-    }
-    match section:
-        case lines.PipeSection():
-            return Pipe(
-                length_m=section.length.value,
-                bore_m=section.bore.value,
-                roughness_m=section.roughness.value,
-                **common,
-            )
-        case lines.FittingSection():
-            return Fitting(
-                count=section.count,
-                bore_m=section.bore.value,
-                laminar_coefficient=section.laminar_coefficient.value,
-                turbulent_coefficient=section.turbulent_coefficient.value,
-                **common,
-            )
-        case lines.ElementSection():
-            scale = section.loading_scale
-            return Element(
-                role=section.role,
-                media_resistance_per_m=section.media_resistance.value,
-                face_area_m2=section.face_area.value,
-                housing_inertial_per_m4=section.housing_inertial.value,
-                housing_viscous_per_m3=section.housing_viscous.value,
-                loading_scale_kg=math.inf if scale is None else scale.value,
-                **common,
-            )
-        case lines.CheckValveSection():
-            return CheckValve(
-                cracking_pressure_pa=section.cracking_pressure.value,
-                inertial_per_m4=section.housing_inertial.value,
-                **common,
-            )
-        case lines.OrificeSection():
-            return Orifice(
-                bore_m=section.bore.value,
-                pipe_bore_m=section.pipe_bore.value,
-                discharge_coefficient=section.discharge_coefficient.value,
-                **common,
-            )
-    raise TypeError(f"no part is made from {type(section).__name__}")
-
-
-def _kit(section: lines.KitSection) -> Kit:
-    """Make a kit."""
-    return Kit(
-        id=section.id,
-        title=section.title,
-        control=section.control,
-        insertions=tuple(
-            Insertion(
-                place=insertion.before or insertion.after or "",
-                side="before" if insertion.before else "after",
-                parts=tuple(_part(part) for part in insertion.part),
-            )
-            for insertion in section.insertion
-        ),
-    )
+def _value(found: SourcedValue | None) -> float | None:
+    """Give the number of a value that may be left out."""
+    return None if found is None else found.value
 
 
 def _fuels(sections: Mapping[str, doc.FuelSection]) -> tuple[dict[str, Fuel], Book]:
@@ -262,6 +201,8 @@ def _conditions(section: doc.ConditionsSection, capacity_m3: float) -> Condition
         road_pitch_rad=section.road_pitch.value,
         tank_depression_pa=section.tank_depression.value,
         captured_mass_kg={name: mass.value for name, mass in section.loading.items()},
+        tank_fuel_temperature_k=_value(section.tank_fuel_temperature),
+        return_fuel_temperature_k=_value(section.return_fuel_temperature),
     )
 
 
@@ -306,8 +247,9 @@ def _values(
                 yield from _values(entry, capacity_m3, f"{path}.{name}")
         case list():
             for position, entry in enumerate(section):
-                known = getattr(entry, "id", None) or getattr(entry, "number", None)
-                below = f"{path}[{position if known is None else known}]"
+                names = (getattr(entry, key, None) for key in NAMING_KEYS)
+                known = next((name for name in names if name), position)
+                below = f"{path}[{known}]"
                 yield from _values(entry, capacity_m3, below)
 
 

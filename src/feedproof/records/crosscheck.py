@@ -8,6 +8,8 @@ from feedproof.core.units import from_si
 from feedproof.physics.atmosphere import standard_pressure
 from feedproof.physics.kinematics import engine_speed
 from feedproof.records.crosscheck_fuels import cfpp_of, check_fuels
+from feedproof.records.crosscheck_network import check_network, check_recirculation, check_tees
+from feedproof.records.crosscheck_parts import check_parts
 from feedproof.records.crosscheck_runs import check_instruments, check_runs
 from feedproof.records.lineup import Lineup
 from feedproof.records.mistakes import Places, did_you_mean
@@ -42,6 +44,10 @@ def cross_findings(document: Table, places: Places) -> list[Finding]:
     checks: tuple[Callable[[Table, Lineup, Places], Iterator[Finding]], ...] = (
         check_identities,
         check_kits,
+        check_parts,
+        check_network,
+        check_tees,
+        check_recirculation,
         check_vehicle,
         check_limit,
         check_fuels,
@@ -286,6 +292,7 @@ def check_conditions(document: Table, lineup: Lineup, places: Places) -> Iterato
         yield from lineup.check_level(conditions, location, places)
         yield from lineup.check_loading(conditions, location, lineup.all_elements, places)
         yield from _check_cold(document, location, conditions, places)
+        yield from _check_return_temperature(location, conditions, places)
     if ("worst" in document and not document["worst"]) or "worst" not in document:
         yield places.warning(
             ("worst",), "no worst condition is declared.", "Add [[worst]] before the first run."
@@ -296,13 +303,31 @@ def _check_cold(
     document: Table, location: Location, conditions: Table, places: Places
 ) -> Iterator[Finding]:
     """Warn of a fuel asked for below its filter plugging point."""
-    temperature = number(conditions, "fuel_temperature", "temperature")
     cfpp = cfpp_of(document, text(conditions, "fuel") or "")
-    if temperature is not None and cfpp is not None and temperature < cfpp:
+    for key in ("fuel_temperature", "tank_fuel_temperature"):
+        temperature = number(conditions, key, "temperature")
+        if temperature is not None and cfpp is not None and temperature < cfpp:
+            yield places.warning(
+                (*location, key),
+                f"{temperature - 273.15:.1f} degC is below the fuel's CFPP,"
+                f" {cfpp - 273.15:.1f} degC.",
+                "Below it no flow is promised by any filter.",
+            )
+
+
+def _check_return_temperature(
+    location: Location, conditions: Table, places: Places
+) -> Iterator[Finding]:
+    """Warn of a tank that is warmer than what comes back to it."""
+    tank, back = (
+        number(conditions, f"{end}_fuel_temperature", "temperature") for end in ("tank", "return")
+    )
+    if tank is not None and back is not None and tank > back:
         yield places.warning(
-            (*location, "fuel_temperature"),
-            f"{temperature - 273.15:.1f} degC is below the fuel's CFPP, {cfpp - 273.15:.1f} degC.",
-            "Below it no flow is promised by any filter.",
+            (*location, "tank_fuel_temperature"),
+            f"the tank's {tank - 273.15:.1f} degC are above the return's"
+            f" {back - 273.15:.1f} degC, but pump and injectors warm the fuel.",
+            "Swapped?",
         )
 
 

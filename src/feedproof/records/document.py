@@ -11,7 +11,16 @@ from pydantic import ConfigDict, Field
 
 from feedproof.core.values import SourcedValue
 from feedproof.physics.fuel_values import NEEDED
-from feedproof.records.document_line import AnyPart, Id, KitSection, Loading, Section, Text
+from feedproof.records.document_line import (
+    AnyPart,
+    Id,
+    KitSection,
+    Loading,
+    RecirculationSection,
+    Section,
+    TeeSection,
+    Text,
+)
 from feedproof.records.document_runs import (
     AmbientPressure,
     FuelLevel,
@@ -101,6 +110,8 @@ class ConditionsSection(Section):
     name: Text = ""
     fuel: Id
     fuel_temperature: FuelTemperature
+    tank_fuel_temperature: FuelTemperature | None = None
+    return_fuel_temperature: FuelTemperature | None = None
     altitude: Annotated[SourcedValue, Quantity("altitude", "-500 m", "8000 m")] | None = None
     ambient_pressure_abs: AmbientPressure | None = None
     fuel_level: FuelLevel
@@ -176,6 +187,8 @@ class CaseDocument(Section):
     vehicle: VehicleSection
     line: list[AnyPart] = Field(min_length=1, max_length=500)
     return_line: list[AnyPart] = Field(default_factory=list, alias="return", max_length=500)
+    recirculation: RecirculationSection | None = None
+    tee: list[TeeSection] = Field(default_factory=list, max_length=40)
     kit: list[KitSection] = Field(default_factory=list, max_length=200)
     fuel: dict[str, FuelSection] = Field(min_length=1, max_length=100)
     pull: PullSection

@@ -25,8 +25,21 @@ HousingInertial = Annotated[SourcedValue, Quantity("inertial", "0 1/m^4", "1e13 
 HousingViscous = Annotated[SourcedValue, Quantity("per_volume", "0 1/m^3", "1e15 1/m^3")]
 LoadingScale = Annotated[SourcedValue, Quantity("mass", "0 kg", "1 kg", above_low=True)]
 Loading = Annotated[SourcedValue, Quantity("mass", "0 kg", "1 kg")]
+HousingVolume = Annotated[SourcedValue, Quantity("volume", "0 mL", "20 L")]
 CrackingPressure = Annotated[SourcedValue, Quantity("pressure", "0 kPa", "50 kPa")]
 Discharge = Annotated[SourcedValue, Quantity("number", "0.3", "1")]
+# A hose cannot be asked to narrow beyond a vacuum, nor within no depression at all: a step has no
+# steady state, and a hose that shuts wholly has no flow.
+CollapseDepression = Annotated[SourcedValue, Quantity("pressure", "0 kPa", "100 kPa")]
+CollapseSpan = Annotated[SourcedValue, Quantity("pressure", "0.1 kPa", "100 kPa")]
+CollapsedBore = Annotated[SourcedValue, Quantity("fraction", "5 %", "100 %")]
+# From a pump that only helps the suction to one that feeds the high-pressure pump under pressure.
+ShutOffPressure = Annotated[SourcedValue, Quantity("pressure", "0 kPa", "1000 kPa", above_low=True)]
+FreeFlow = Annotated[SourcedValue, Quantity("flow", "0 L/h", "2000 L/h", above_low=True)]
+CurveExponent = Annotated[SourcedValue, Quantity("number", "1", "10")]
+HoleDiameter = Annotated[SourcedValue, Quantity("length", "0 mm", "5 mm")]
+Share = Annotated[SourcedValue, Quantity("fraction", "0 %", "100 %")]
+ThermostatTemperature = Annotated[SourcedValue, Quantity("temperature", "-60 degC", "120 degC")]
 
 
 class Section(BaseModel):
@@ -58,6 +71,9 @@ class PipeSection(PartSection):
     length: Length
     bore: Bore
     roughness: Roughness = SourcedValue(value=0.0, text="0 um")
+    collapse_depression: CollapseDepression | None = None
+    collapse_span: CollapseSpan = SourcedValue(value=10e3, text="10 kPa")
+    collapsed_bore: CollapsedBore = SourcedValue(value=0.5, text="50 %")
 
 
 class FittingSection(PartSection):
@@ -80,6 +96,7 @@ class ElementSection(PartSection):
     housing_inertial: HousingInertial
     housing_viscous: HousingViscous = SourcedValue(value=0.0, text="0 1/m^3")
     loading_scale: LoadingScale | None = None
+    volume: HousingVolume = SourcedValue(value=0.0, text="0 mL")
 
 
 class CheckValveSection(PartSection):
@@ -99,10 +116,63 @@ class OrificeSection(PartSection):
     discharge_coefficient: Discharge
 
 
+class LiftPumpSection(PartSection):
+    """An electric pump in the line, by its curve; a stopped one is a resistance."""
+
+    kind: Literal["lift_pump"]
+    shut_off_pressure: ShutOffPressure
+    free_flow: FreeFlow
+    curve_exponent: CurveExponent = SourcedValue(value=2.0, text="2")
+    stopped_inertial: HousingInertial
+    running: bool = True
+
+
+class CoolerSection(PartSection):
+    """A fuel cooler."""
+
+    kind: Literal["cooler"]
+    viscous: HousingViscous = SourcedValue(value=0.0, text="0 1/m^3")
+    inertial: HousingInertial
+    effectiveness: Share = SourcedValue(value=0.0, text="0 %")
+
+
+class AirHoleSection(PartSection):
+    """A leak that draws air, as the round hole of its area."""
+
+    kind: Literal["air_hole"]
+    hole_diameter: HoleDiameter
+    discharge_coefficient: Discharge = SourcedValue(value=0.61, text="0.61")
+
+
 AnyPart = Annotated[
-    PipeSection | FittingSection | ElementSection | CheckValveSection | OrificeSection,
+    PipeSection
+    | FittingSection
+    | ElementSection
+    | CheckValveSection
+    | OrificeSection
+    | LiftPumpSection
+    | CoolerSection
+    | AirHoleSection,
     Field(discriminator="kind"),
 ]
+
+
+class TeeSection(Section):
+    """A tee piece at a node where three parts meet; the branch is the part on its side leg."""
+
+    node: Id
+    bore: Bore
+    branch: Id
+
+
+class RecirculationSection(Section):
+    """A thermostat that leads a share of the pump's return back into the feed line."""
+
+    to: Id
+    cold_fraction: Share
+    warm_fraction: Share
+    cold_temperature: ThermostatTemperature
+    warm_temperature: ThermostatTemperature
 
 
 class InsertionSection(Section):
@@ -137,5 +207,8 @@ def part_kinds() -> tuple[str, ...]:
         ElementSection,
         CheckValveSection,
         OrificeSection,
+        LiftPumpSection,
+        CoolerSection,
+        AirHoleSection,
     )
     return tuple(s.model_fields["kind"].annotation.__args__[0] for s in sections)

@@ -57,6 +57,10 @@ class TankSection(Section):
     distance_to_pump: Annotated[SourcedValue, Quantity("length", "-15 m", "15 m")] = SourcedValue(
         value=0.0, text="0 m"
     )
+    # Cap valves open at a few kPa (common practice); more is a blocked breather.
+    cap_valve: Annotated[SourcedValue, Quantity("pressure", "0 kPa", "20 kPa")] = SourcedValue(
+        value=0.0, text="0 kPa"
+    )
 
 
 class PumpSection(Section):
@@ -74,6 +78,7 @@ class PumpSection(Section):
     port_loss: Annotated[SourcedValue, Quantity("pressure", "0 kPa", "50 kPa")]
     port_loss_speed: Annotated[SourcedValue, Quantity("rotation", "1 rps", "300 rps")]
     gas_release: Fraction
+    gas_release_time: Annotated[SourcedValue, Quantity("duration", "1 ms", "3600 s")] | None = None
     backleak_rated: SmallFlow
     lubrication: SmallFlow
     maker_limit_abs: Annotated[SourcedValue, Quantity("pressure", "5 kPa", "110 kPa")] | None = None

@@ -73,7 +73,7 @@ class Lineup:
             What can be read.
         """
         line = list(entries(document, "line"))
-        everything = [*line, *entries(document, "return"), *_kit_parts(document)]
+        everything = [*line, *entries(document, "return"), *kit_parts(document)]
         return cls(
             part_places=[(at, name) for at, part in everything if (name := text(part, "id"))],
             line_parts=_ids(part for _, part in line),
@@ -161,8 +161,20 @@ class Lineup:
                 )
 
 
-def _kit_parts(document: Table) -> Iterator[tuple[Location, Table]]:
-    """Go through the parts of all kits."""
+def kit_parts(document: Table) -> Iterator[tuple[Location, Table]]:
+    """
+    Go through the parts of all kits.
+
+    Parameters
+    ----------
+    document : mapping
+        As read from TOML.
+
+    Yields
+    ------
+    tuple of location and mapping
+        Each part with where it stands.
+    """
     for at_kit, kit in entries(document, "kit"):
         for at_insertion, insertion in entries(kit, "insertion", at_kit):
             yield from entries(insertion, "part", at_insertion)

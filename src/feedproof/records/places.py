@@ -13,7 +13,8 @@ from typing import Any
 Location = tuple[str | int, ...]
 """Keys and positions from the top of the document."""
 
-_NAMES = ("id", "number")
+NAMING_KEYS = ("id", "number", "node")
+"""Keys by which a path names a table of a list: parts and kits, runs, tees."""
 _QUOTES = ('"""', "'''", '"', "'")
 _PLAIN = re.compile(r"^[A-Za-z0-9_-]+$")
 
@@ -49,7 +50,7 @@ def path_of(document: object, location: Location) -> str:
 def _name(entry: object, position: int) -> str:
     """Give an entry's id or number, or its position where it has none."""
     if isinstance(entry, Mapping):
-        for key in _NAMES:
+        for key in NAMING_KEYS:
             name = entry.get(key)
             if isinstance(name, (str, int)) and not isinstance(name, bool):
                 text = str(name) if not isinstance(name, int) or abs(name) < 10**18 else ""
