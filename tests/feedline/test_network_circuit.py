@@ -10,6 +10,8 @@ from dataclasses import replace
 import fluids.fittings as crane
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from feedproof.case.conditions import Conditions
 from feedproof.case.line import Insertion, Kit, Line, Tee
@@ -19,6 +21,7 @@ from feedproof.core.errors import InputError
 from feedproof.feedline.chain_circuit import ChainCircuit
 from feedproof.feedline.circuit import FeedCircuit, build_circuit
 from feedproof.feedline.network_circuit import NetworkCircuit
+from feedproof.feedline.network_tees import outward_coefficients
 from feedproof.feedline.pull import predict_pull
 from feedproof.feedline.staircase import staircase
 from tests.feedline.network_cases import RECIRCULATION, feed_line, mass_residual, pipe, return_line
@@ -293,3 +296,51 @@ def test_back_pressure_of_a_network_is_that_of_its_return_node() -> None:
 
     assert expected > 5e3
     assert circuit.back_pressure_pa(found.feed) == pytest.approx(expected, abs=1e-3)
+
+
+@given(
+    crack_pa=st.floats(0.0, 12e3),
+    temperature_c=st.floats(-10.0, 70.0),
+    speed=st.floats(5.0, 57.0),
+    bore_m=st.floats(0.005, 0.009),
+)
+@settings(max_examples=60, deadline=None)
+def test_a_bypass_valve_on_the_side_leg_of_tees_always_settles(
+    crack_pa: float, temperature_c: float, speed: float, bore_m: float
+) -> None:
+    """A valve about to open on a side leg made the split run to and fro before it was joined up."""
+    tees = tuple(Tee(node=node, bore_m=bore_m, branch="bypass") for node in ("split", "join"))
+    parts = tuple(part for part in feed_line().parts if part.id != "filter_b")
+    line = Line(
+        parts=tuple(
+            replace(part, cracking_pressure_pa=crack_pa) if part.id == "bypass" else part
+            for part in parts
+        )
+    )
+    circuit = network(branched(tees=tees), line, conditions(temperature_c))
+    found = circuit.network_at(speed, INJECTED)
+    flows = found.flow_m3_per_s
+
+    assert flows["filter_a"] + flows["bypass"] == pytest.approx(flows["hose_in"], rel=1e-9)
+    assert all(math.isfinite(value) for value in found.feed)
+
+
+def test_a_still_side_leg_stands_at_the_static_pressure_of_the_stream() -> None:
+    """One velocity head below the total pressure, whichever way the leg might open."""
+    tees = (Tee(node="split", bore_m=0.006, branch="bypass"),)
+    parts = tuple(part for part in feed_line().parts if part.id != "filter_b")
+    circuit = network(branched(tees=tees), Line(parts=parts))
+    found = circuit.network_at(RATED, INJECTED)
+    placed = circuit.tees[0]
+    (coefficient, run) = outward_coefficients(
+        placed,
+        {
+            leg: (-1.0 if circuit.network.links[leg].first == "split" else 1.0)
+            * found.flow_m3_per_s[circuit.network.links[leg].parts[0].id]
+            for leg in placed.legs
+        },
+    ).values()
+
+    assert found.shut_valves == ("bypass",)
+    assert coefficient == pytest.approx(1.0, abs=1e-6)
+    assert run == pytest.approx(0.0, abs=1e-6)

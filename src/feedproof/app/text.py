@@ -199,7 +199,7 @@ def _configurations(configurations: Sequence[PredictedConfiguration]) -> str:
                 each.configuration,
                 kpa(depression),
                 f"({inhg(depression)})",
-                f"{kpa(each.depression_low_pa)}-{kpa(each.depression_high_pa)}",
+                f"{kpa(each.depression_low_pa)} to {kpa(each.depression_high_pa)}",
                 "" if each.configuration == "baseline" else f"{kpa(verdict.added_pa)}",
                 kpa(float(pull.pressure_abs_pa[-1])),
                 "unknown" if verdict.room_pa is None else kpa(verdict.room_pa),

@@ -118,6 +118,7 @@ def residual_square(
                 rows[link, 4],
                 rows[link, 5],
                 rows[link, 6],
+                rows[link, 7],
             ),
             pipes,
             first_pipe[link],

@@ -17,7 +17,7 @@ from feedproof.feedline.network_balance import Supply
 from feedproof.feedline.network_local import LinkCells, has_local, link_cells, part_losses, sweep
 from feedproof.feedline.network_nodes import INLET, RETURN, TANK, Link
 from feedproof.feedline.network_plan import Network, lower_network
-from feedproof.feedline.network_tees import PlacedTee, place_tees, tee_inertial
+from feedproof.feedline.network_tees import PlacedTee, place_tees, tee_losses
 from feedproof.feedline.plan import FluidPlan, lower_fluid, lower_pump
 from feedproof.feedline.profile import network_temperatures
 from feedproof.feedline.pump_state import FeedState
@@ -25,8 +25,9 @@ from feedproof.feedline.surroundings import Demand, Surroundings
 
 FloatArray = NDArray[np.float64]
 
-# Rounds of solving and looking at the places again, until nothing moves by more than this.
-ROUND_TOLERANCE = 1e-10
+# Rounds of solving and looking at the places again, until no link's loss moves by more than this,
+# nor the gas at the inlet (pressure times volume per volume).
+ROUND_TOLERANCE_PA = 1e-6
 MOST_ROUNDS = 200
 # A hose that nearly closes can make the rounds run to and fro; from here on half a step is taken.
 WHOLE_ROUNDS = 15
@@ -229,42 +230,42 @@ class NetworkCircuit(FeedCircuit):
 
     def _settled(self, solve: Callable[[Network, float], NetworkState], rule: int) -> NetworkState:
         """Solve, look at the places, and solve again until nothing moves."""
-        added = np.zeros(len(self.network.links))
+        links = self.network.links
+        hoses, tees = np.zeros(len(links)), np.zeros(len(links))
         gas = 0.0
         for turn in range(MOST_ROUNDS):
-            state = solve(self.network.with_added(added), gas)
+            state = solve(self.network.with_added(hoses, tees), gas)
             if not state.exists:
                 raise InputError(list(state.findings))
             if not self.is_local:
                 return state
-            now, gas_now = self._places(state, rule)
-            weight = 1.0 if turn < WHOLE_ROUNDS else 0.5
-            moved = np.abs(now - added) > ROUND_TOLERANCE * (np.abs(now) + 1.0)
-            if not moved.any() and abs(gas_now - gas) <= ROUND_TOLERANCE * (gas_now + 1e3):
+            flows = np.array([state.flow_m3_per_s[link.parts[0].id] for link in links])
+            density = self.fluid.density_kg_per_m3
+            found = sweep(
+                state,
+                links,
+                self.cells,
+                self.around,
+                self.fluid,
+                self.pump.release_time_s,
+                rule,
+            )
+            tees_now = tee_losses(self.tees, links, flows, density)
+            moved = np.abs(found.inertial_per_m4 - hoses) * density * flows**2 + np.abs(
+                tees_now - tees
+            )
+            if max(moved.max(), abs(found.gas_pa - gas)) <= ROUND_TOLERANCE_PA:
                 return state
-            added = added + weight * (now - added)
-            gas = gas + weight * (gas_now - gas)
-        worst = int(np.argmax(np.abs(now - added)))
+            weight = 1.0 if turn < WHOLE_ROUNDS else 0.5
+            hoses = hoses + weight * (found.inertial_per_m4 - hoses)
+            tees = tees + weight * (tees_now - tees)
+            gas = gas + weight * (found.gas_pa - gas)
+        worst = int(np.argmax(moved))
         raise InputError.at(
             self.network.links[worst].parts[0].id,
             f"no steady state: what is lost here still changes after {MOST_ROUNDS} rounds.",
             "A hose that collapses may flutter in truth; make it firmer or its span wider.",
         )
-
-    def _places(self, state: NetworkState, rule: int) -> tuple[FloatArray, float]:
-        """Look at hoses, leaks, gas and tees at a solution."""
-        found = sweep(
-            state,
-            self.network.links,
-            self.cells,
-            self.around,
-            self.fluid,
-            self.pump.release_time_s,
-            rule,
-        )
-        flows = np.array([state.flow_m3_per_s[link.parts[0].id] for link in self.network.links])
-        tees = tee_inertial(self.tees, self.network.links, flows)
-        return found.inertial_per_m4 + tees, found.gas_pa
 
     def _main_way(self, state: NetworkState) -> list[tuple[int, bool]]:
         """Follow most of the fuel back from the inlet to the tank: links, and which way round."""

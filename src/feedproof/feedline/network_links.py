@@ -173,4 +173,4 @@ def link_state(
         flow += stretch * place
     loss, slope = open_loss_and_slope(flow, row, pipes, start, stop, fluid, rule)
     steep = crack_slope + max(slope, LEAST_SLOPE_PA_S_PER_M3) * stretch
-    return crack + loss, steep, flow, stretch
+    return crack + loss + row.offset_pa, steep, flow, stretch

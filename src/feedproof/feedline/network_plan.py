@@ -32,7 +32,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 NOWHERE = -1
-INERTIAL_COLUMN = 3
+INERTIAL_COLUMN, OFFSET_COLUMN = 3, 7
 """Of the links' rows."""
 
 
@@ -42,7 +42,8 @@ class LinkRow(NamedTuple):
 
     Fields in order: one when it opens in one direction only [-]; cracking pressure [Pa]; viscous
     and media resistance [1/m3], inertial resistance [1/m4]; shut-off pressure [Pa], free flow
-    [m3/s] and exponent [-] of a running lift pump.
+    [m3/s] and exponent [-] of a running lift pump; loss at any flow, as of the legs of a tee whose
+    split is known [Pa].
     """
 
     one_way: int
@@ -53,6 +54,7 @@ class LinkRow(NamedTuple):
     lift_pressure_pa: float
     lift_flow_m3_per_s: float
     lift_exponent: float
+    offset_pa: float = 0.0
 
 
 class NetworkPlan(NamedTuple):
@@ -61,7 +63,7 @@ class NetworkPlan(NamedTuple):
 
     Fields in order: first and second node of each link, shape (n_links,) [-]; one for a link that
     opens in one direction only, shape (n_links,) [-]; row of the table of fluids that a link
-    carries, shape (n_links,) [-]; the other fields of `LinkRow`, shape (n_links, 7); first pipe of
+    carries, shape (n_links,) [-]; the other fields of `LinkRow`, shape (n_links, 8); first pipe of
     each link, shape (n_links + 1,); rows of `feedproof.feedline.plan.pipe_row`, shape
     (n_pipes, 8); number of nodes; nodes of pump inlet, of the return and of the recirculation, -1
     where there is none.
@@ -99,14 +101,16 @@ class Network:
     links: tuple[Link, ...]
     plan: NetworkPlan
 
-    def with_added(self, inertial_per_m4: FloatArray) -> "Network":
+    def with_added(self, inertial_per_m4: FloatArray, offset_pa: FloatArray) -> "Network":
         """
-        Give the same network with inertial resistances added to its links.
+        Give the same network with losses added to its links.
 
         Parameters
         ----------
         inertial_per_m4 : array, shape (n_links,)
-            What to add; may be negative, as in the run of a tee. [1/m4]
+            Inertial resistance to add, as of narrowed hoses. [1/m4]
+        offset_pa : array, shape (n_links,)
+            Loss from first to second node at any flow, as of tees; may be negative. [Pa]
 
         Returns
         -------
@@ -115,6 +119,7 @@ class Network:
         """
         rows = self.plan.rows.copy()
         rows[:, INERTIAL_COLUMN] += inertial_per_m4
+        rows[:, OFFSET_COLUMN] = offset_pa
         return replace(self, plan=self.plan._replace(rows=rows))
 
     def index(self, node: str) -> int:
@@ -222,6 +227,7 @@ def _plan(
             row.media_per_m3,
             row.inertial_per_m4,
             *(_curve(pumps[0]) if pumps else (0.0, 1.0, 1.0)),
+            0.0,
         )
         for row, pumps in zip(rows, lifts, strict=True)
     ]

@@ -11,6 +11,7 @@ from feedproof.case.line import Tee
 from feedproof.core.errors import InputError
 from feedproof.core.findings import Finding, error
 from feedproof.feedline.network_nodes import Link
+from feedproof.physics.losses import dynamic_pressure
 from feedproof.physics.tee import (
     THROUGH_BRANCH,
     tee_branch_combining,
@@ -21,9 +22,8 @@ from feedproof.physics.tee import (
 
 FloatArray = NDArray[np.float64]
 
-# A leg with less than this share of the whole flow has a coefficient on its own velocity that
-# passes all bounds; its loss is that of the share itself.
 LEAST_SHARE = 1e-3
+"""Share of the whole flow from which on a side leg counts as combining. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,9 +133,9 @@ def _beside(link: Link, node: str) -> str:
     return link.parts[0 if link.first == node else -1].id
 
 
-def leg_coefficients(placed: PlacedTee, inward: Mapping[int, float]) -> dict[int, float]:
+def outward_coefficients(placed: PlacedTee, inward: Mapping[int, float]) -> dict[int, float]:
     """
-    Give the coefficient of each leg at a split of the flow.
+    Give the coefficient of each leg at a split of the flow, counted from the node outward.
 
     Parameters
     ----------
@@ -147,26 +147,38 @@ def leg_coefficients(placed: PlacedTee, inward: Mapping[int, float]) -> dict[int
     Returns
     -------
     dict of int to float
-        By link, on the velocity of the whole flow; none for the leg that carries it. [-]
+        By link, on the velocity of the whole flow; below 0 where a leg's own flow comes in and
+        loses on its way; none for the leg that carries the whole. [-]
+
+    Notes
+    -----
+    A side leg without flow stands at the static pressure of the stream that passes it: one
+    velocity head outward where flow divides, 0.9 where it combines.  Up to `LEAST_SHARE` both are
+    joined, so that a valve there cannot make the solution run to and fro.
     """
-    whole = max(placed.legs, key=lambda leg: abs(inward[leg]))
-    others = [leg for leg in placed.legs if leg != whole]
-    if inward[whole] == 0.0:
-        return dict.fromkeys(others, 0.0)
-    if whole == placed.branch:
-        return dict.fromkeys(others, THROUGH_BRANCH)
-    share = min(abs(inward[placed.branch] / inward[whole]), 1.0)
-    dividing = inward[whole] > 0.0
-    run = tee_run_dividing(share) if dividing else tee_run_combining(share)
-    side = tee_branch_dividing(share) if dividing else tee_branch_combining(share)
-    return {leg: side if leg == placed.branch else run for leg in others}
+    runs = [leg for leg in placed.legs if leg != placed.branch]
+    into, out = max(runs, key=inward.__getitem__), min(runs, key=inward.__getitem__)
+    side = inward[placed.branch]
+    whole = max(abs(inward[leg]) for leg in placed.legs)
+    if abs(side) > max(abs(inward[leg]) for leg in runs):
+        return {leg: math.copysign(THROUGH_BRANCH, side) for leg in runs}
+    share = abs(side) / whole if whole > 0.0 else 0.0
+    if side <= 0.0:
+        return {placed.branch: tee_branch_dividing(share), out: tee_run_dividing(share)}
+    joined = min(share / LEAST_SHARE, 1.0)
+    still = tee_branch_dividing(0.0)
+    branch = still + joined * (-tee_branch_combining(share) - still)
+    return {placed.branch: branch, into: -tee_run_combining(share)}
 
 
-def tee_inertial(
-    tees: tuple[PlacedTee, ...], links: tuple[Link, ...], flow_m3_per_s: FloatArray
+def tee_losses(
+    tees: tuple[PlacedTee, ...],
+    links: tuple[Link, ...],
+    flow_m3_per_s: FloatArray,
+    density_kg_per_m3: float,
 ) -> FloatArray:
     """
-    Give what tees add to the inertial resistance of their legs.
+    Give what tees take from their legs at a split of the flow.
 
     Parameters
     ----------
@@ -176,22 +188,23 @@ def tee_inertial(
         Of the network.
     flow_m3_per_s : array, shape (n_links,)
         Flow of each link from its first to its second node. [m3/s]
+    density_kg_per_m3 : float
+        Of the fuel. [kg/m3]
 
     Returns
     -------
     array, shape (n_links,)
-        On the flow of the leg itself. [1/m4]
+        Loss from the first to the second node of each link; it hangs on the split and on the whole
+        flow, and hardly on the leg's own, so it is no resistance of the leg. [Pa]
     """
-    added = np.zeros(len(links))
+    losses = np.zeros(len(links))
     for placed in tees:
         node = placed.tee.node
-        inward = {
-            leg: float(flow_m3_per_s[leg]) * (1.0 if links[leg].second == node else -1.0)
-            for leg in placed.legs
-        }
+        # +1 for a link that begins at the node, so that outward is its own direction.
+        turn = {leg: 1.0 if links[leg].first == node else -1.0 for leg in placed.legs}
+        inward = {leg: -turn[leg] * float(flow_m3_per_s[leg]) for leg in placed.legs}
         whole = max(abs(flow) for flow in inward.values())
-        area_m2 = 0.25 * math.pi * placed.tee.bore_m**2
-        for leg, coefficient in leg_coefficients(placed, inward).items():
-            share = max(abs(inward[leg]) / whole, LEAST_SHARE) if whole > 0.0 else 1.0
-            added[leg] += coefficient / (2.0 * area_m2**2) / share**2
-    return added
+        head = dynamic_pressure(whole, placed.tee.bore_m, density_kg_per_m3)
+        for leg, coefficient in outward_coefficients(placed, inward).items():
+            losses[leg] += turn[leg] * coefficient * head
+    return losses

@@ -18,8 +18,8 @@ from feedproof.physics.pump import theoretical_flow
 
 FloatArray = NDArray[np.float64]
 
-# Flow drawn against flow taken, over what the pump displaces: 1e-6 Pa of the line's loss.
-FLOW_TOLERANCE = 1e-11
+# Flow drawn against flow taken, over what the pump displaces; printed numbers have 12 digits.
+FLOW_TOLERANCE = 1e-13
 SECANT_STEPS, MOST_STEPS = 12, 100
 
 
