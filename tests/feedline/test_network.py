@@ -311,9 +311,7 @@ def test_a_one_way_link_is_monotone_along_its_curve(crack_pa: float) -> None:
     places = np.linspace(-5.0, 5.0, 2001)
     plan = network.plan
     row = LinkRow(1, *plan.rows[0])
-    states = np.array(
-        [link_state(float(place), row, plan.pipes, 0, 0, fluid(), 0) for place in places]
-    )
+    states = np.array([link_state(float(place), row, fluid()) for place in places])
 
     assert np.all(np.diff(states[:, 0]) >= 0.0)
     assert np.all(np.diff(states[:, 2]) > 0.0)

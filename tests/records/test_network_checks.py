@@ -349,7 +349,8 @@ def networks(draw: st.DrawFn) -> str:
     if node:
         branch = draw(st.integers(0, len(joins) - 1))
         extra += f'\n[[tee]]\nnode = "{node}"\nbore = "7 mm"\nbranch = "line{branch}"\n'
-    place = f'{draw(st.sampled_from(["before", "after"]))} = "line{draw(st.integers(0, len(joins) - 1))}"'
+    side = draw(st.sampled_from(["before", "after"]))
+    place = f'{side} = "line{draw(st.integers(0, len(joins) - 1))}"'
     added = kit("k", place, one_pipe("in_kit", keys(draw(NODES), draw(NODES), ', {} = "{}"')))
     return f"{pipes('line', joins)}{pipes('return', back)}{extra}{added}\n"
 

@@ -6,10 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feedproof.core.compiled import formula
+from feedproof.feedline.line_loss import FIRST_END
 from feedproof.feedline.network_links import (
     FLOW_SCALE_M3_PER_S,
     PRESSURE_SCALE_PA,
     link_state,
+    pipe_loss_and_slope,
 )
 from feedproof.feedline.network_plan import LinkRow, NetworkPlan
 from feedproof.feedline.plan import FluidPlan, PumpPlan, fluid_at
@@ -107,25 +109,31 @@ def residual_square(
     for node in range(plan.nodes):
         mass_residual[node] = -drawn[node]
     for link in range(first_node.shape[0]):
-        loss, slope, flow, stretch = link_state(
-            place[link],
-            LinkRow(
-                one_way[link],
-                rows[link, 0],
-                rows[link, 1],
-                rows[link, 2],
-                rows[link, 3],
-                rows[link, 4],
-                rows[link, 5],
-                rows[link, 6],
-                rows[link, 7],
-            ),
-            pipes,
-            first_pipe[link],
-            first_pipe[link + 1],
-            fluid_at(fluids, fluid_row[link]),
-            rule,
+        row = LinkRow(
+            one_way[link],
+            rows[link, 0],
+            rows[link, 1],
+            rows[link, 2],
+            rows[link, 3],
+            rows[link, 4],
+            rows[link, 5],
+            rows[link, 6],
+            rows[link, 7],
         )
+        fluid = fluid_at(fluids, fluid_row[link])
+        loss, slope, flow, stretch = link_state(place[link], row, fluid)
+        for pipe in range(first_pipe[link], first_pipe[link + 1]):
+            more, steeper = pipe_loss_and_slope(
+                flow,
+                pipes[pipe, 0],
+                pipes[pipe, 1],
+                pipes[pipe, 2],
+                pipes[pipe, FIRST_END + rule],
+                fluid,
+                rule,
+            )
+            loss += more
+            slope += steeper * stretch
         losses[link] = loss
         loss_slopes[link] = slope
         flows[link] = flow
@@ -210,10 +218,13 @@ def eliminate(matrix: FloatArray, side: FloatArray, size: int) -> bool:
     """
     for column in range(size):
         pivot = column
+        most = abs(matrix[column, column])
         for row in range(column + 1, size):
-            if abs(matrix[row, column]) > abs(matrix[pivot, column]):
+            here = abs(matrix[row, column])
+            if here > most:
                 pivot = row
-        if matrix[pivot, column] == 0.0:
+                most = here
+        if most == 0.0:
             return False
         if pivot != column:
             for other in range(column, size):
@@ -223,16 +234,20 @@ def eliminate(matrix: FloatArray, side: FloatArray, size: int) -> bool:
             held = side[column]
             side[column] = side[pivot]
             side[pivot] = held
+        inverse = 1.0 / matrix[column, column]
+        known = side[column]
         for row in range(column + 1, size):
-            if matrix[row, column] != 0.0:
-                ratio = matrix[row, column] / matrix[column, column]
+            below = matrix[row, column]
+            if below != 0.0:
+                ratio = below * inverse
                 for other in range(column + 1, size):
                     matrix[row, other] -= ratio * matrix[column, other]
-                side[row] -= ratio * side[column]
+                side[row] -= ratio * known
     for row in range(size - 1, -1, -1):
+        rest = side[row]
         for other in range(row + 1, size):
-            side[row] -= matrix[row, other] * side[other]
-        side[row] /= matrix[row, row]
+            rest -= matrix[row, other] * side[other]
+        side[row] = rest / matrix[row, row]
     return True
 
 

@@ -11,10 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feedproof.core.compiled import formula
-from feedproof.feedline.line_loss import pipe_loss
 from feedproof.feedline.network_plan import LinkRow
 from feedproof.feedline.plan import FluidPlan
-from feedproof.physics.losses import is_laminar, laminar_pipe_resistance, reynolds_number
+from feedproof.physics.losses import (
+    is_laminar,
+    laminar_pipe_resistance,
+    pipe_pressure_loss_with_end,
+    reynolds_number,
+)
 
 FloatArray = NDArray[np.float64]
 
@@ -35,7 +39,13 @@ FLOW_STEP_RATIO = 1e-7
 
 @formula
 def pipe_loss_and_slope(
-    flow_m3_per_s: float, pipes: FloatArray, index: int, fluid: FluidPlan, rule: int
+    flow_m3_per_s: float,
+    bore_m: float,
+    length_m: float,
+    roughness_m: float,
+    end_factor: float,
+    fluid: FluidPlan,
+    rule: int,
 ) -> tuple[float, float]:
     """
     Give a pipe's loss in either direction, and its slope.
@@ -44,10 +54,11 @@ def pipe_loss_and_slope(
     ----------
     flow_m3_per_s : float
         Signed. [m3/s]
-    pipes : array, shape (n_pipes, 8)
-        Rows of `feedproof.feedline.plan.pipe_row`.
-    index : int
-        Which of them.
+    bore_m, length_m, roughness_m : float
+        The pipe.  Numbers and not its row: an array handed on in a loop costs more than the
+        formulas. [m]
+    end_factor : float
+        Friction factor at the end of the rule's transition. [-]
     fluid : FluidPlan
         The fuel.
     rule : int
@@ -60,14 +71,30 @@ def pipe_loss_and_slope(
     """
     size = abs(flow_m3_per_s)
     kinematic = fluid.dynamic_viscosity_pa_s / fluid.density_kg_per_m3
-    if is_laminar(reynolds_number(size, pipes[index, 0], kinematic), rule):
-        slope = laminar_pipe_resistance(
-            pipes[index, 1], pipes[index, 0], fluid.dynamic_viscosity_pa_s
-        )
+    if is_laminar(reynolds_number(size, bore_m, kinematic), rule):
+        slope = laminar_pipe_resistance(length_m, bore_m, fluid.dynamic_viscosity_pa_s)
         return slope * flow_m3_per_s, slope
-    loss = pipe_loss(size, pipes, index, fluid, rule)
+    loss = pipe_pressure_loss_with_end(
+        size,
+        length_m,
+        bore_m,
+        roughness_m,
+        fluid.density_kg_per_m3,
+        fluid.dynamic_viscosity_pa_s,
+        rule,
+        end_factor,
+    )
     step = FLOW_STEP_RATIO * size
-    more = pipe_loss(size + step, pipes, index, fluid, rule)
+    more = pipe_pressure_loss_with_end(
+        size + step,
+        length_m,
+        bore_m,
+        roughness_m,
+        fluid.density_kg_per_m3,
+        fluid.dynamic_viscosity_pa_s,
+        rule,
+        end_factor,
+    )
     return math.copysign(loss, flow_m3_per_s), (more - loss) / step
 
 
@@ -75,14 +102,10 @@ def pipe_loss_and_slope(
 def open_loss_and_slope(
     flow_m3_per_s: float,
     row: LinkRow,
-    pipes: FloatArray,
-    start: int,
-    stop: int,
     fluid: FluidPlan,
-    rule: int,
 ) -> tuple[float, float]:
     """
-    Give the loss of a link with its valves open, in either direction, and its slope.
+    Give the loss of an open link beside its pipes, in either direction, and its slope.
 
     Parameters
     ----------
@@ -90,14 +113,8 @@ def open_loss_and_slope(
         Signed. [m3/s]
     row : LinkRow
         The link.
-    pipes : array, shape (n_pipes, 8)
-        Rows of all pipes.
-    start, stop : int
-        Its first pipe, and the first one that is not its own.
     fluid : FluidPlan
         The fuel in it.
-    rule : int
-        Friction rule.
 
     Returns
     -------
@@ -114,10 +131,6 @@ def open_loss_and_slope(
         size = math.sqrt(math.sqrt(fourth))
         loss += inertial * flow_m3_per_s * size
         slope += inertial * (fourth + square * square) / (size * size * size)
-    for pipe in range(start, stop):
-        more, steeper = pipe_loss_and_slope(flow_m3_per_s, pipes, pipe, fluid, rule)
-        loss += more
-        slope += steeper
     if row.lift_pressure_pa > 0.0:
         share = abs(flow_m3_per_s) / row.lift_flow_m3_per_s
         # share**(n-1) serves loss and slope; a reversed flow meets the curve's odd extension.
@@ -131,14 +144,10 @@ def open_loss_and_slope(
 def link_state(
     place: float,
     row: LinkRow,
-    pipes: FloatArray,
-    start: int,
-    stop: int,
     fluid: FluidPlan,
-    rule: int,
 ) -> tuple[float, float, float, float]:
     """
-    Give loss and flow of a link at a place along its curve.
+    Give flow of a link and its loss beside its pipes, at a place along its curve.
 
     The place of a link that opens both ways is its flow.  A one-way link has a corner: shut, the
     difference changes and the flow hardly does; open, the flow changes and the difference hardly
@@ -149,7 +158,7 @@ def link_state(
     ----------
     place : float
         Place along the curve: flow [m3/s], or for a one-way link a pure number.
-    row, pipes, start, stop, fluid, rule
+    row, fluid
         As for `open_loss_and_slope`.
 
     Returns
@@ -171,6 +180,6 @@ def link_state(
             crack_slope = PRESSURE_SCALE_PA
             crack += PRESSURE_SCALE_PA * place
         flow += stretch * place
-    loss, slope = open_loss_and_slope(flow, row, pipes, start, stop, fluid, rule)
+    loss, slope = open_loss_and_slope(flow, row, fluid)
     steep = crack_slope + max(slope, LEAST_SLOPE_PA_S_PER_M3) * stretch
     return crack + loss + row.offset_pa, steep, flow, stretch
