@@ -5,7 +5,10 @@ Set the project up on a bare machine, and run it, its checks and its tests.
     python3 dev.py run ARGS...   feedproof with these arguments
     python3 dev.py test          every check and test; with ARGS only pytest ARGS
     python3 dev.py check         lint, form, types, imports and doctests only
-    python3 dev.py lock          resolve the locks anew, to the newest versions that fit
+    python3 dev.py bench ARGS... side by side with other libraries and C: series, network, envelope;
+                                 all three without ARGS; --write puts them into docs/benchmark.md
+    python3 dev.py lock          resolve the locks anew, to the newest versions that fit;
+                                 with --keep only what pyproject.toml now asks for is changed
 
 Needs Python 3.11 or newer with pip, nothing else.  All that it makes lies in .venv/ here; delete
 that folder to start afresh.
@@ -20,7 +23,6 @@ import os
 import shutil
 import subprocess
 import sys
-import tempfile
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -28,7 +30,11 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent
 ENVIRONMENTS = ROOT / ".venv"
 OLDEST, NEWEST_TRIED = (3, 11), (3, 14)
-LOCKS = {"run": "requirements.lock", "test": "requirements-test.lock"}
+LOCKS = {
+    "run": "requirements.lock",
+    "test": "requirements-test.lock",
+    "bench": "requirements-bench.lock",
+}
 # Only makes the locks, never installed to run or to test: so a range is enough.
 RESOLVER = "uv>=0.9,<1"
 
@@ -336,23 +342,32 @@ def test(arguments: list[str]) -> int:
     return _judge(folder, groups, time.monotonic() - started)
 
 
+def bench(arguments: list[str]) -> int:
+    """Measure side by side with general-purpose libraries and a C program."""
+    folder = environment("bench")
+    command = [_program(folder, "python"), "-m", "benchmarks", *arguments]
+    variables = {**_surroundings(folder), "PYTHONUTF8": "1"}
+    return subprocess.run(command, cwd=ROOT, env=variables, check=False).returncode
+
+
 def lock(arguments: list[str]) -> int:
-    """Resolve the dependencies anew and write the locks, with hashes and without addresses."""
-    if arguments:
-        raise SetUpError("lock takes no arguments")
+    """Resolve the dependencies and write the locks, with hashes and without addresses."""
+    if arguments not in ([], ["--keep"]):
+        raise SetUpError("lock takes no argument but --keep")
+    # The resolver reads the lock that it replaces, and keeps its versions unless told otherwise.
+    newest = [] if arguments else ["--upgrade"]
     resolver = _program(environment("lock"), "uv")
-    with tempfile.TemporaryDirectory() as scratch:
-        # The resolver's own lock names the registry on every line, so it stays out of the tree.
-        shutil.copy(ROOT / "pyproject.toml", scratch)
-        _call([resolver, "lock", "--quiet", "--project", scratch], tries=3)
-        export = [resolver, "export", "--quiet", "--frozen", "--project", scratch]
-        export += ["--format", "requirements-txt", "--no-emit-project", "--no-header"]
-        export += ["--no-annotate", "--no-default-groups", "--group", "build"]
-        for kind, more in (("run", []), ("test", ["--group", "test"])):
-            target = ROOT / LOCKS[kind]
-            _call([*export, *more, "--output-file", str(target)])
-            lines = target.read_text(encoding="utf-8").splitlines()
-            say(f"wrote {target.name}: {sum(line[:1].isalnum() for line in lines)} entries")
+    common = [resolver, "pip", "compile", "pyproject.toml", "--quiet", "--universal", *newest]
+    common += ["--python-version", ".".join(map(str, OLDEST)), "--group", "build"]
+    common += ["--generate-hashes", "--no-annotate", "--no-header", "--no-emit-index-url"]
+    for kind, name in LOCKS.items():
+        more = [] if kind == "run" else ["--group", kind]
+        if kind == "test":
+            # What runs is resolved first, and tested as it is.  Peers need not go with all of it.
+            more += ["--constraint", LOCKS["run"]]
+        _call([*common, *more, "--output-file", name], tries=3)
+        lines = (ROOT / name).read_text(encoding="utf-8").splitlines()
+        say(f"wrote {name}: {sum(line[:1].isalnum() for line in lines)} entries")
     return 0
 
 
@@ -361,6 +376,7 @@ COMMANDS: dict[str, Callable[[list[str]], int]] = {
     "run": run,
     "test": test,
     "check": check,
+    "bench": bench,
     "lock": lock,
 }
 
