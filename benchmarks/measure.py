@@ -221,7 +221,7 @@ def facts(report: Report, packages: Sequence[str]) -> None:
     """
     versions = ", ".join(f"{name} {importlib.metadata.version(name)}" for name in packages)
     report.say(
-        f"{datetime.now(UTC):%Y-%m-%d %H:%M} UTC; {os.cpu_count()} CPUs, {platform.machine()},"
-        f" one used; load before (1, 5, 15 min): {load_words()}.",
+        f"{datetime.now(UTC):%Y-%m-%d %H:%M} UTC; {os.cpu_count()} CPUs, {platform.machine()};"
+        f" load before (1, 5, 15 min): {load_words()}.",
         f"Python {platform.python_version()}, {versions}.",
     )

@@ -53,10 +53,12 @@ MODULES = (
 # Rooms of formulas that no published row reaches, with what holds them instead.
 WITHOUT_PUBLISHED_VALUES = {
     "element": "tests/physics/test_properties.py, second computation in test_reference_figures.py",
+    "heat": "tests/physics/test_heat.py: first law, SciPy's integrator, CoolProp and thermo",
     "hose": "tests/feedline, a law of the project's own",
     "kinematics": "tests/physics/test_reference_figures.py",
     "pump": "tests/physics/test_properties.py, laws of the project's own",
     "tee": "tests/feedline/test_network.py",
+    "weather": "tests/physics/test_weather.py, published pairs and CoolProp's humid air",
 }
 # Formulas that no row outside memory checks: what guards them is said in their docstrings.
 MEMORY_ONLY = {

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from feedproof.app.api_ahead import envelope, faults, predict, sensitivity
+from feedproof.app.api_ahead import cold_start, envelope, faults, predict, sensitivity
 from feedproof.app.documents import to_document
 from feedproof.app.logs import load_logs
 from feedproof.app.predicting import predict_case
@@ -22,6 +22,7 @@ from feedproof.records.folder import CaseFolder
 __all__ = [
     "add_run",
     "check",
+    "cold_start",
     "declare",
     "demo",
     "envelope",

@@ -164,3 +164,29 @@ def sensitivity(
     )
     folder.results.write("sensitivity", to_document(found))
     return found
+
+
+def cold_start(path: Path, *, kits: tuple[str, ...] | None = None, **asked: Any) -> Any:
+    """
+    Start and drive each kit from cold: is it fed, and from when on does a full load hold.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    kits : tuple of str, optional
+        Configurations; all when left out.
+    **asked
+        Options of `feedproof.app.cold_starting.cold_report`.
+
+    Returns
+    -------
+    ColdReport
+        The answer; a copy is kept among the case's results.
+    """
+    from feedproof.app.cold_starting import cold_report
+
+    folder = CaseFolder.open(path)
+    found = cold_report(folder.load().case, kits=kits, **asked)
+    folder.results.write("cold-start", to_document(found))
+    return found

@@ -20,6 +20,7 @@ VERBS = {
     "predict": "Predict what each kit does to the feed line, before any hose is cut.",
     "envelope": "Say where each kit holds over temperature, altitude and loading, and what binds.",
     "sensitivity": "Say what the room to the limit hangs on, and how far it can be off.",
+    "cold-start": "Say whether a cold start is fed, and from when on a full load holds.",
     "faults": "Say how faults of the line would read on this vehicle, and which can be told apart.",
     "add-run": "Add a recorded run with its logs to a case.",
     "declare": "Declare the case's margins in its journal, before the first run with a kit.",
@@ -28,7 +29,7 @@ VERBS = {
     "publish": "Write the report: one HTML page and one PDF.",
     "schema": "Print the JSON Schema of a document.",
 }
-LOOKING_AHEAD = ("predict", "envelope", "sensitivity", "faults")
+LOOKING_AHEAD = ("predict", "envelope", "sensitivity", "cold-start", "faults")
 """Verbs that stand in the second file of commands."""
 HELP = (
     "Predict, test, decide and publish what an add-on diesel fuel filter does to the feed line."

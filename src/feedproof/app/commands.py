@@ -300,7 +300,8 @@ def schema(document: str = "case", /) -> int:
     Parameters
     ----------
     document : str
-        case, prediction, envelope, faults, sensitivity, proof, check, written or demo.
+        case, prediction, envelope, faults, sensitivity, cold-start, proof, check, written or
+        demo.
 
     Returns
     -------

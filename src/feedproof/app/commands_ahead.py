@@ -205,3 +205,66 @@ def sensitivity(
 
     say(told, "" if json else sensitivity_text(told), as_json=json)
     return 0
+
+
+def cold_start(
+    case: Path,
+    /,
+    *,
+    kit: list[str] | None = None,
+    fuel: str | None = None,
+    soak: str | None = None,
+    ambient: str | None = None,
+    altitude: str | None = None,
+    ambient_pressure: str | None = None,
+    sea_level_pressure: str | None = None,
+    level: str | None = None,
+    json: bool = False,
+) -> int:
+    """
+    Say whether a soaked vehicle is fed at the start, and from when on a full load holds.
+
+    Parameters
+    ----------
+    case : Path
+        Folder of the case.
+    kit : list of str
+        Kit to ask about, several joined by +; give the option again for more. All when left out.
+    fuel : str
+        Fuel of the case; that of the coldest declared conditions when left out.
+    soak : str
+        Temperature of everything at the start, such as -10degC; that of the coldest declared
+        conditions when left out.
+    ambient : str
+        Air temperature, such as -5degC; the soak's when left out.
+    altitude : str
+        Altitude, such as 700m.
+    ambient_pressure : str
+        Air pressure in place of an altitude, such as 91kPa.
+    sea_level_pressure : str
+        Pressure at sea level by the weather map, such as 980hPa, with --altitude.
+    level : str
+        Fuel in the tank, such as 25%.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    told = api.cold_start(
+        case,
+        kits=tuple(kit) if kit else None,
+        fuel=fuel,
+        soak=soak,
+        ambient=ambient,
+        altitude=altitude,
+        ambient_pressure=ambient_pressure,
+        sea_level_pressure=sea_level_pressure,
+        level=level,
+    )
+    from feedproof.app.cold_text import cold_text
+
+    say(told, "" if json else cold_text(told), as_json=json)
+    return 0

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from feedproof.app.cold_starting import ColdReport
 from feedproof.app.documents import schema_of
 from feedproof.app.faulting import FaultTable
 from feedproof.app.predicting import Prediction
@@ -20,8 +21,8 @@ def schema(document: str) -> dict[str, Any]:
     Parameters
     ----------
     document : str
-        ``case``, ``prediction``, ``envelope``, ``faults``, ``sensitivity``, ``proof``, ``check``,
-        ``written`` or ``demo``.
+        ``case``, ``prediction``, ``envelope``, ``faults``, ``sensitivity``, ``cold-start``,
+        ``proof``, ``check``, ``written`` or ``demo``.
 
     Returns
     -------
@@ -39,6 +40,7 @@ def schema(document: str) -> dict[str, Any]:
         "envelope": Survey,
         "faults": FaultTable,
         "sensitivity": Sensitivity,
+        "cold-start": ColdReport,
         "check": Checked,
         "written": Written,
         "demo": Demonstrated,

@@ -117,7 +117,11 @@ def formula(function: Function) -> Function:
         # nothing else in the process sees it.
         numba.config.CACHE_DIR = str(folder or "")
         compiled: Function = numba.njit(
-            cache=folder is not None, error_model="numpy", fastmath=False
+            # Without the interpreter's lock, so that threads can share a large grid.
+            cache=folder is not None,
+            error_model="numpy",
+            fastmath=False,
+            nogil=True,
         )(function)
     finally:
         numba.config.CACHE_DIR = before

@@ -5,9 +5,12 @@ Every state is the coupled one of line and pump.  Each limit's slack is a share 
 so that the least slack names the limit that binds.
 """
 
+import os
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,6 +51,9 @@ COLUMNS = tuple(
     for name in ("depression_pa", "pressure_abs_pa", "feed_margin", "free_gas_fraction")
 )
 """What the envelope keeps of a state."""
+
+LEAST_TO_SHARE = 20_000
+"""Numbers below which threads cost more than they save."""
 
 ORDER = tuple(Binding)
 """Order of the limits in the arrays below."""
@@ -224,21 +230,47 @@ def _solve(
                     circuit = circuit_at(float(temperature), float(pressure), mass)
                     states[i, j, k] = circuit.at_many(speeds, injected[i])[:, COLUMNS]
         return states
-    around = chains[0].around
-    media = [merge_rows(lower_rows(chains[0].line, mass)).media_per_m3 for mass in masses]
-    return solve_grid(
-        chains[0].plan,
-        np.array(media),
-        np.array([circuit.fluid for circuit in chains]),
-        np.array([circuit.static_pa for circuit in chains]),
-        pressures,
-        around.ambient_abs_pa - around.saturation_abs_pa,
-        chains[0].pump,
-        speeds * chains[0].vehicle.pump.speed_ratio,
-        injected,
-        speeds * chains[0].backleak_m3_per_rev,
-        chains[0].rule,
-    )
+    below = chains[0].around.ambient_abs_pa - chains[0].around.saturation_abs_pa
+    media = np.array([merge_rows(lower_rows(chains[0].line, m)).media_per_m3 for m in masses])
+    fluids = np.array([circuit.fluid for circuit in chains])
+    static = np.array([circuit.static_pa for circuit in chains])
+
+    def part(rows: slice) -> FloatArray:
+        return solve_grid(
+            chains[0].plan,
+            media,
+            fluids[rows],
+            static[rows],
+            pressures,
+            below,
+            chains[0].pump,
+            speeds * chains[0].vehicle.pump.speed_ratio,
+            injected[rows],
+            speeds * chains[0].backleak_m3_per_rev,
+            chains[0].rule,
+        )
+
+    if np.prod(shape) < LEAST_TO_SHARE:
+        return part(slice(None))
+    # Temperatures are independent of each other, so that sharing them out changes no digit.
+    edges = np.linspace(0, len(chains), min(threads(), len(chains)) + 1).astype(int)
+    with ThreadPoolExecutor() as pool:
+        parts = pool.map(part, [slice(*pair) for pair in pairwise(edges.tolist())])
+        return np.concatenate(list(parts))
+
+
+def threads() -> int:
+    """
+    Give the number of threads that a large grid is shared among.
+
+    Returns
+    -------
+    int
+        Processors that this process may use.
+    """
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
 
 
 @formula
