@@ -9,7 +9,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from feedproof.case.line import Line
@@ -34,7 +34,7 @@ def change(
 
 @pytest.mark.parametrize("kits", [(), ("K1", "K2")], ids=["bare", "both kits"])
 @pytest.mark.parametrize("temperature_c", [0.0, 10.0, 40.0, 70.0])
-@pytest.mark.parametrize("severity", [0.2, 0.5, 1.0])
+@pytest.mark.parametrize("severity", [0.3, 0.5, 1.0])
 @pytest.mark.parametrize("fault", REAL)
 def test_a_fault_that_shows_is_the_only_one_that_fits(fault, severity, temperature_c, kits) -> None:
     assert faults_that_fit(change(fault, severity, temperature_c, kits)) == (fault,)
@@ -45,6 +45,8 @@ def test_a_fault_that_shows_is_the_only_one_that_fits(fault, severity, temperatu
     severity=st.floats(0.0, 1.0),
     temperature_c=st.floats(-5.0, 75.0),
 )
+@example(fault=Fault.WORN_PUMP, severity=0.0625, temperature_c=0.0)
+@example(fault=Fault.AIR_LEAK, severity=0.75, temperature_c=0.0)
 @settings(max_examples=80, deadline=None)
 def test_the_true_fault_is_never_excluded_and_too_small_a_one_is_no_change(
     fault, severity, temperature_c
@@ -87,8 +89,8 @@ def test_noise_below_the_resolution_excludes_no_true_fault(fault: Fault) -> None
 
 
 def test_every_pair_of_faults_is_parted_by_some_reading() -> None:
-    for one in Fault:
-        for other in Fault:
+    for one in REAL:
+        for other in REAL:
             if one is not other:
                 assert any(not set(SIGNS[one][name]) & set(SIGNS[other][name]) for name in NAMES), (
                     one,

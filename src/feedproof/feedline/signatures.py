@@ -49,7 +49,7 @@ _SIGNS = {
     Fault.AIR_LEAK: ("-0", "-0", "-0", "0", "-0", "-0", "+", ANY),
     Fault.BLOCKED_PICKUP: ("+", "+", "+", "0", "-0", "-0", "0+", ANY),
     Fault.BLOCKED_FILTER: ("+", "-0", "-0", "0", "-0", "-0", "0+", ANY),
-    Fault.WORN_PUMP: ("-0", "-0", "-0", "0", "-0", "-", "0", ANY),
+    Fault.WORN_PUMP: ("-0", "-0", "-0", "0", "-0", "-0", "0", ANY),
     Fault.BLOCKED_BREATHER: ("+", "+", "+", "+", "-0", "-0", "0", ANY),
 }
 NAMES = tuple(field.name for field in fields(Readings))
@@ -118,8 +118,27 @@ def faults_that_fit(
     -----
     One fault at a time; two together can look like a third.
     """
-    signs = signs_of(change, resolution or Resolution())
+    shown = resolution or Resolution()
+    signs = signs_of(change, shown)
     taken = signs.keys() if read is None else read
+    if all(signs[name] == SAME for name in taken):
+        # Nothing has changed that these readings could show; a slight fault may still be there.
+        return (Fault.NONE,)
+    # A reading near its resolution may be taken either way: half of it more or less is noise.
+    coarse = signs_of(change, _times(2.0, shown))
+    fine = signs_of(change, _times(0.5, shown))
     return tuple(
-        fault for fault in Fault if all(signs[name] in SIGNS[fault][name] for name in taken)
+        fault
+        for fault in Fault
+        if all({coarse[name], fine[name]} & set(SIGNS[fault][name]) for name in taken)
+    )
+
+
+def _times(factor: float, resolution: Resolution) -> Resolution:
+    """Coarsen or refine every resolution."""
+    return Resolution(
+        depression_pa=factor * resolution.depression_pa,
+        return_percent=factor * resolution.return_percent,
+        gas_fraction=factor * resolution.gas_fraction,
+        knee_pa=factor * resolution.knee_pa,
     )
