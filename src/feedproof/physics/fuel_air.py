@@ -34,7 +34,7 @@ def ostwald_of_density(density_15c: float) -> float:
     Examples
     --------
     >>> round(ostwald_of_density(838.0), 3)
-    0.121
+    0.122
     """
     return float(ostwald_air_coefficient(REFERENCE_TEMPERATURE_K, density_15c))
 
