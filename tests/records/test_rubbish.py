@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from feedproof.core.findings import Level
 from feedproof.records.reading import read_case
-from tests.records.documents import VEHICLE, errors_of, reading_of, run_text
+from tests.records.documents import BRANCHED, VEHICLE, errors_of, reading_of, run_text
 
 LENGTH = 'length = "0.50 m"'
 
@@ -115,7 +115,100 @@ def test_a_run_s_key_of_the_wrong_kind_is_an_error(key: str, value: str, tmp_pat
     assert [finding for finding in errors_of(reading) if f".{key}" in finding.place]
 
 
-LINES = VEHICLE.split("\n")
+def changed_key(text: str, key: str, value: str) -> str:
+    """Write another value behind the first line of a key."""
+    start = text.index(f"\n{key} = ") + 1
+    return f"{text[:start]}{key} = {value}{text[text.index(chr(10), start) :]}"
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("hole_diameter", '"-0.1 mm"'),
+        ("hole_diameter", '"nan mm"'),
+        ("hole_diameter", "nan"),
+        ("hole_diameter", '"50 mm"'),
+        ("hole_diameter", '{ value = "0.1 mm", low = "0.2 mm" }'),
+        ("hole_diameter", '{ value = "0.1 mm", low = "-0.1 mm" }'),
+        ("shut_off_pressure", '"-25 kPa"'),
+        ("shut_off_pressure", '"0 kPa"'),
+        ("shut_off_pressure", '"25 L/h"'),
+        ("free_flow", '"0 L/h"'),
+        ("free_flow", '"180 kPa"'),
+        ("free_flow", "inf"),
+        ("curve_exponent", "0.5"),
+        ("curve_exponent", "nan"),
+        ("stopped_inertial", '"-1 1/m^4"'),
+        ("volume", '"-1 mL"'),
+        ("volume", '"350 mm"'),
+        ("collapse_depression", '"-15 kPa"'),
+        ("collapse_depression", '"150 kPa"'),
+        ("collapse_span", '"0 kPa"'),
+        ("collapsed_bore", "70"),
+        ("collapsed_bore", '"0 %"'),
+        ("collapsed_bore", '"70 mm"'),
+        ("effectiveness", "30"),
+        ("effectiveness", '"-10 %"'),
+        ("viscous", '"1e10 1/m^4"'),
+        ("cold_fraction", "80"),
+        ("warm_fraction", '"110 %"'),
+        ("cold_temperature", '"10"'),
+        ("warm_temperature", '"400 degC"'),
+        ("cap_valve", '"-1 kPa"'),
+        ("gas_release_time", '"0 s"'),
+        ("gas_release_time", '"1.5"'),
+        ("tank_fuel_temperature", '"nan degC"'),
+        ("return_fuel_temperature", '"600 degC"'),
+        ("branch", '""'),
+        ("branch", "3"),
+        ("node", '"two words"'),
+        ("from", '"a.b"'),
+        ("to", "[]"),
+    ],
+)
+def test_rubbish_at_a_new_key_is_an_error_at_that_key(key: str, value: str, tmp_path: Path) -> None:
+    reading = reading_of(changed_key(BRANCHED, key, value), tmp_path)
+    about = [finding for finding in errors_of(reading) if f".{key}" in finding.place]
+
+    assert reading.case is None
+    assert [finding for finding in about if finding.remedy]
+
+
+@pytest.mark.parametrize("value", ['"yes"', "1", '"true"'])
+def test_running_is_yes_or_no_and_nothing_else(value: str, tmp_path: Path) -> None:
+    text = BRANCHED.replace("curve_exponent = 1.5", f"running = {value}")
+    errors = errors_of(reading_of(text, tmp_path))
+
+    assert ["line[lift].running" in finding.place for finding in errors] == [True]
+
+
+@pytest.mark.parametrize(
+    "rubbish",
+    [
+        "line = 3",
+        "line = [3, 4]",
+        "tee = [1]",
+        "tee = { node = 1 }",
+        "recirculation = 3",
+        "recirculation = []",
+        "recirculation = { to = [1] }",
+        "kit = [{ id = 3, insertion = [{ part = [{ from = 3 }] }] }]",
+        "return = [{ from = [], to = {} }]",
+    ],
+)
+def test_rubbish_in_place_of_a_table_hides_no_error_and_raises_nothing(
+    rubbish: str, tmp_path: Path
+) -> None:
+    text = f'format = "feedproof-case"\nversion = 1\n{rubbish}\n'
+    reading = reading_of(text, tmp_path)
+
+    assert reading.case is None
+    assert [f for f in errors_of(reading) if f": {rubbish.split(' ')[0]}" in f.place]
+    assert [f for f in errors_of(reading) if f.place.endswith(": vehicle")]
+
+
+LINES = f"{VEHICLE}\n{BRANCHED}".split("\n")
+FIRST = VEHICLE.count("\n") + 1
 
 
 @settings(max_examples=60)
@@ -130,7 +223,8 @@ LINES = VEHICLE.split("\n")
 def test_a_document_with_one_line_changed_never_raises(
     position: int, change: str | None, tmp_path_factory: pytest.TempPathFactory
 ) -> None:
-    lines = [*LINES]
+    lines = LINES[:FIRST] if position < FIRST else LINES[FIRST:]
+    position -= FIRST if position >= FIRST else 0
     lines[position : position + 1] = [] if change is None else [change]
     text = "\n".join(lines).encode("utf-8", "surrogatepass")
     path = tmp_path_factory.mktemp("changed") / "case.toml"

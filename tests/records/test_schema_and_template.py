@@ -7,6 +7,7 @@ takes; the template has no mistake and its numbers say that they are to be repla
 
 import copy
 import json
+import re
 import tomllib
 from datetime import date
 from pathlib import Path
@@ -15,11 +16,17 @@ from typing import Any
 import jsonschema
 import pytest
 
+from feedproof.app.configurations import circuit_for, top_state
+from feedproof.case.parts import Pipe
+from feedproof.records.reading import read_document
 from feedproof.records.schema import SHIPPED, schema_text
 from feedproof.records.template import TEMPLATE, new_case
-from tests.records.documents import VEHICLE, errors_of
+from tests.records.documents import BRANCHED, VEHICLE, errors_of
 
+# A key or the head of a table that a reader takes up by taking its hash away.
+COMMENTED = re.compile(r"^# (\[\[\w+\]\]|\w+ = )", re.MULTILINE)
 DOCUMENT = tomllib.loads(VEHICLE)
+BRANCHED_DOCUMENT = tomllib.loads(BRANCHED)
 
 
 @pytest.fixture(scope="module")
@@ -33,7 +40,7 @@ def test_the_shipped_schema_is_the_one_that_the_models_make() -> None:
     assert SHIPPED.read_text(encoding="utf-8") == schema_text()
 
 
-@pytest.mark.parametrize("text", [VEHICLE, TEMPLATE.read_text(encoding="utf-8")])
+@pytest.mark.parametrize("text", [VEHICLE, BRANCHED, TEMPLATE.read_text(encoding="utf-8")])
 def test_the_schema_takes_what_the_reader_takes(
     text: str, validator: jsonschema.Draft202012Validator
 ) -> None:
@@ -61,6 +68,58 @@ def test_the_schema_refuses_what_the_reader_refuses(
     holder[path[-1]] = value
 
     assert list(validator.iter_errors(document))
+
+
+@pytest.mark.parametrize(
+    ("path", "value"),
+    [
+        (("line", 1, "running"), "yes"),
+        (("line", 1, "speed"), "3 rpm"),
+        (("line", 1, "free_flow"), 180),
+        (("return", 0, "effectiveness"), []),
+        (("tee", 0, "node"), "two words"),
+        (("tee", 0, "loss"), 1),
+        (("recirculation", "to"), 3),
+        (("recirculation", "share"), 0.5),
+        (("vehicle", "pump", "gas_release_time"), 1.5),
+        (("reference", "tank_fuel_temperature"), 30),
+    ],
+)
+def test_the_schema_and_the_reader_refuse_the_same_of_the_branched_vehicle(
+    path: tuple[Any, ...], value: Any, validator: jsonschema.Draft202012Validator
+) -> None:
+    document = copy.deepcopy(BRANCHED_DOCUMENT)
+    holder: Any = document
+    for step in path[:-1]:
+        holder = holder[step]
+    holder[path[-1]] = value
+
+    assert list(validator.iter_errors(document))
+    assert read_document(document, "", "case.toml").case is None
+
+
+@pytest.mark.parametrize(
+    ("path", "key"),
+    [
+        (("line", 1), "free_flow"),
+        (("line", 7), "hole_diameter"),
+        (("return", 0), "inertial"),
+        (("tee", 0), "branch"),
+        (("recirculation",), "warm_temperature"),
+    ],
+)
+def test_a_key_without_which_a_new_table_says_nothing_is_missed(
+    path: tuple[Any, ...], key: str, validator: jsonschema.Draft202012Validator
+) -> None:
+    document = copy.deepcopy(BRANCHED_DOCUMENT)
+    holder: Any = document
+    for step in path:
+        holder = holder[step]
+    del holder[key]
+    told = errors_of(read_document(document, "", "case.toml"))
+
+    assert list(validator.iter_errors(document))
+    assert [f for f in told if f.place.endswith(f".{key}") and "missing" in f.message]
 
 
 def test_a_new_case_has_no_mistake_and_a_first_line_in_its_journal(tmp_path: Path) -> None:
@@ -103,3 +162,28 @@ def test_the_run_shown_in_the_template_s_comments_is_a_sound_run(tmp_path: Path)
     # Only its log is invented.
     assert [line for line in told if "is not in raw" not in line] == []
     assert len(told) == 1
+
+
+def test_the_branch_and_the_soft_hose_shown_in_the_template_s_comments_are_sound(
+    tmp_path: Path,
+) -> None:
+    case = new_case(tmp_path / "case")
+    document = case.path / "case.toml"
+    text = document.read_text(encoding="utf-8")
+    start, end = text.index("# The factory feed line"), text.index("[[kit]]")
+    shown = COMMENTED.sub(r"\1", text[start:end])
+    document.write_text(text[:start] + shown + text[end:], encoding="utf-8")
+    reading = case.read()
+
+    assert errors_of(reading) == []
+    assert reading.case is not None
+    vehicle = reading.case.vehicle
+    assert [(tee.node, tee.branch) for tee in vehicle.tees] == [("filter_in", "bypass")]
+    assert [part.id for part in vehicle.line.parts if part.from_node] == [
+        "factory_filter",
+        "bypass",
+    ]
+    hose = vehicle.line.parts[-1]
+    assert isinstance(hose, Pipe)
+    assert hose.collapse_depression_pa == 30e3
+    top_state(reading.case, circuit_for(reading.case, ("secondary",), reading.case.reference))

@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 
 from feedproof.case.case import Case
+from feedproof.case.line import Recirculation, Tee
 from feedproof.case.margin import Measure
-from feedproof.case.parts import Element
-from tests.records.documents import VEHICLE, reading_of, run_text
+from feedproof.case.parts import AirHole, Cooler, Element, LiftPump, Pipe
+from tests.records.documents import BRANCHED, VEHICLE, reading_of, run_text
 
 
 @pytest.fixture(scope="module")
@@ -113,3 +114,141 @@ def test_a_fuel_may_name_its_own_two_temperatures(tmp_path: Path) -> None:
 
     assert read is not None
     assert read.fuels["summer"].temperature_warm_k == pytest.approx(323.15)
+
+
+@pytest.fixture(scope="module")
+def branched(tmp_path_factory: pytest.TempPathFactory) -> Case:
+    read = reading_of(BRANCHED, tmp_path_factory.mktemp("branched")).case
+    assert read is not None
+    return read
+
+
+def test_each_new_kind_of_part_arrives_in_si(branched: Case) -> None:
+    # Exact: 1 L/h is 1e-3 m3 in 3600 s, 1 bar is 1e5 Pa.
+    line = {part.id: part for part in branched.vehicle.line.parts}
+    back = {part.id: part for part in branched.vehicle.return_line.parts}
+
+    assert line["lift"] == LiftPump(
+        id="lift",
+        title="electric pump at the tank",
+        shut_off_pressure_pa=25e3,
+        free_flow_m3_per_s=pytest.approx(180e-3 / 3600.0),
+        curve_exponent=1.5,
+        stopped_inertial_per_m4=2e9,
+    )
+    assert back["cooler"] == Cooler(
+        id="cooler",
+        title="fuel cooler under the floor",
+        viscous_per_m3=1e10,
+        inertial_per_m4=2e9,
+        effectiveness_fraction=0.3,
+    )
+    assert line["loose_clip"] == AirHole(
+        id="loose_clip", title="clip that draws air", hole_diameter_m=pytest.approx(5e-5)
+    )
+    assert line["soft_hose"] == Pipe(
+        id="soft_hose",
+        title="soft hose to the pump",
+        length_m=0.8,
+        bore_m=0.008,
+        collapse_depression_pa=15e3,
+        collapse_span_pa=pytest.approx(8e3),
+        collapsed_bore_fraction=pytest.approx(0.7),
+    )
+    assert isinstance(line["factory_filter"], Element)
+    assert line["factory_filter"].volume_m3 == pytest.approx(0.35e-3)
+    assert (line["bypass"].from_node, line["bypass"].to_node) == ("filter_in", "filter_out")
+
+
+def test_what_stands_beside_the_parts_arrives_in_si(branched: Case) -> None:
+    # Exact: 104 degF = 40 degC, 86 degF = 30 degC, 0 degC = 273.15 K.
+    vehicle, reference = branched.vehicle, branched.reference
+
+    assert vehicle.tees == (Tee(node="filter_in", bore_m=pytest.approx(7e-3), branch="bypass"),)
+    assert vehicle.recirculation == Recirculation(
+        to_node="mixing",
+        cold_fraction=pytest.approx(0.8),
+        warm_fraction=0.1,
+        cold_temperature_k=pytest.approx(283.15),
+        warm_temperature_k=pytest.approx(313.15),
+    )
+    assert vehicle.tank.cap_valve_pa == 2e3
+    assert vehicle.pump.gas_release_time_s == pytest.approx(1.5)
+    assert reference.tank_fuel_temperature_k == pytest.approx(303.15)
+    assert reference.return_fuel_temperature_k == pytest.approx(333.15)
+
+
+def test_what_is_left_out_is_what_the_case_has_without_it(case: Case) -> None:
+    hose = case.vehicle.line.parts[1]
+
+    assert hose == Pipe(id="pickup_tube", title="pick-up tube", length_m=0.5, bore_m=0.008)
+    assert (case.vehicle.recirculation, case.vehicle.tees) == (None, ())
+    assert (case.vehicle.tank.cap_valve_pa, case.vehicle.pump.gas_release_time_s) == (0.0, None)
+    assert case.reference.tank_fuel_temperature_k is None
+    assert case.reference.return_fuel_temperature_k is None
+
+
+@pytest.mark.parametrize(
+    ("written", "other"),
+    [
+        ('"25 kPa", low = "22 kPa"', '"0.25 bar", low = "220 mbar"'),
+        ('"180 L/h"', '"3 L/min"'),
+        ('"180 L/h"', '"3000 mL/min"'),
+        ('"350 mL", low = "300 mL"', '"0.35 L", low = "0.3 L"'),
+        ('"80 mbar", low = "60 mbar"', '"8 kPa", low = "0.06 bar"'),
+        ('"70 %", low = "60 %"', '"0.7", low = 0.6'),
+        ('"0.05 mm", low', '"50 um", low'),
+        ('effectiveness = "0.3"', 'effectiveness = "30 %"'),
+        ('warm_fraction = 0.1', 'warm_fraction = "10 %"'),
+        ('"104 degF"', '"40 degC"'),
+        ('"10 degC"', '"283.15 K"'),
+        ('{ value = "2 kPa", low = "10 mbar"', '{ value = "20 mbar", low = "1 kPa"'),
+        ('"1500 ms"', '"1.5 s"'),
+        ('"86 degF"', '"30 degC"'),
+        ('"333.15 K"', '"60 degC"'),
+    ],
+)  # fmt: skip
+def test_the_unit_of_a_new_key_changes_nothing(
+    written: str, other: str, branched: Case, tmp_path: Path
+) -> None:
+    assert written in BRANCHED
+    read = reading_of(BRANCHED.replace(written, other), tmp_path).case
+
+    assert read is not None
+    assert set(read.values) == set(branched.values)
+    for path, value in branched.values.items():
+        found = read.values[path]
+        ends = [(value.value, found.value), (value.low, found.low), (value.high, found.high)]
+        for one, two in ends:
+            assert two == (None if one is None else pytest.approx(one, rel=1e-12)), path
+
+
+@pytest.mark.parametrize(
+    ("path", "low", "high"),
+    [
+        ("line[lift].shut_off_pressure", 22e3, 28e3),
+        ("line[soft_hose].collapsed_bore", 0.6, 0.8),
+        ("line[loose_clip].hole_diameter", 0.0, 1e-4),
+        ("return[cooler].inertial", 1e9, 3e9),
+        ("tee[filter_in].bore", 6.5e-3, 7.5e-3),
+        ("recirculation.cold_fraction", 0.7, 0.9),
+        ("vehicle.tank.cap_valve", 1e3, 3e3),
+    ],
+)
+def test_the_range_of_a_new_key_stands_in_the_book_under_its_path(
+    path: str, low: float, high: float, branched: Case
+) -> None:
+    value = branched.values[path]
+
+    assert (value.low, value.high) == pytest.approx((low, high))
+    assert value.source == "invented"
+
+
+def test_a_lift_pump_that_is_switched_off_is_read_so(tmp_path: Path) -> None:
+    text = BRANCHED.replace("curve_exponent = 1.5", "running = false")
+    read = reading_of(text, tmp_path).case
+
+    assert read is not None
+    lift = read.vehicle.line.parts[1]
+    assert isinstance(lift, LiftPump)
+    assert (lift.running, lift.curve_exponent) == (False, 2.0)

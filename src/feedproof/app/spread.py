@@ -6,7 +6,8 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any
 
 from feedproof.case.case import Case
-from feedproof.case.line import Line
+from feedproof.case.line import Line, Tee
+from feedproof.case.vehicle import Vehicle
 from feedproof.core.values import SourcedValue
 from feedproof.physics.fuel_values import with_warm_viscosity
 
@@ -15,10 +16,23 @@ from feedproof.physics.fuel_values import with_warm_viscosity
 _OTHER_NAMES = {
     "displacement": ("displacement_m3_per_rev", "displacement_m3"),
     "media_resistance": ("media_resistance_per_m",),
+    # Of a check valve; an element's own has the longer name.
+    "housing_inertial": ("inertial_per_m4",),
     "filling": ("filling_fraction",),
     "slip": ("slip_m3_per_s",),
     "viscosity_20c": ("viscosity_cool_m2_per_s",),
     "viscosity_40c": ("viscosity_warm_m2_per_s",),
+}
+# Tables of the document that became a field of the vehicle.
+_VEHICLE_FIELDS = {
+    "vehicle.engine": "engine",
+    "vehicle.gearing": "gearing",
+    "vehicle.tank": "tank",
+    "vehicle.pump": "pump",
+    "line": "line",
+    "return": "return_line",
+    "tee": "tees",
+    "recirculation": "recirculation",
 }
 
 
@@ -89,6 +103,7 @@ def unplaced(case: Case) -> tuple[str, ...]:
     -------
     tuple of str
         Their paths; values of runs, margins and repeatability are no inputs of a prediction.
+        Conditions and the sweep are what it is asked for: their ranges are listed, not moved.
     """
     no_inputs = ("run[", "margins", "repeatability", "instrument")
     return tuple(
@@ -126,7 +141,7 @@ def with_value(case: Case, path: str, value: SourcedValue, new: float) -> Case |
     case : Case
         The case.
     path : str
-        Such as ``vehicle.pump.slip`` or ``line[steel_line].bore``.
+        Such as ``vehicle.pump.slip``, ``line[steel_line].bore`` or ``tee[split].bore``.
     value : SourcedValue
         The value now there, by which the place is recognised.
     new : float
@@ -139,14 +154,9 @@ def with_value(case: Case, path: str, value: SourcedValue, new: float) -> Case |
     """
     head, _, name = path.rpartition(".")
     part_id = head[head.rfind("[") + 1 : head.rfind("]")] if "[" in head else ""
-    if head == "vehicle.pump":
-        pump = _with_field(case.vehicle.pump, name, value, new)
-        return None if pump is None else replace(case, vehicle=replace(case.vehicle, pump=pump))
-    if head.startswith("line["):
-        parts = _with_part(case.vehicle.line.parts, part_id, name, value, new)
-        if parts is None:
-            return None
-        return replace(case, vehicle=replace(case.vehicle, line=Line(parts=parts)))
+    if head.startswith(("vehicle.", "line[", "return[", "tee[", "recirculation")):
+        vehicle = _with_vehicle_value(case.vehicle, head, part_id, name, value, new)
+        return None if vehicle is None else replace(case, vehicle=vehicle)
     if head.startswith("kit["):
         return _with_kit_part(case, part_id, name, value, new)
     if head.startswith("fuel."):
@@ -155,6 +165,39 @@ def with_value(case: Case, path: str, value: SourcedValue, new: float) -> Case |
         if fuel is not None and name == "viscosity_40c" and _moves_together(case, fuel_name):
             fuel = with_warm_viscosity(case.fuels[fuel_name], new)
         return None if fuel is None else replace(case, fuels={**case.fuels, fuel_name: fuel})
+    return None
+
+
+def _with_vehicle_value(
+    vehicle: Vehicle, head: str, part_id: str, name: str, value: SourcedValue, new: float
+) -> Vehicle | None:
+    """Replace a value of the vehicle or of its lines, or give None."""
+    # A level in litres was divided by the capacity when the case was read.
+    if head == "vehicle.tank" and name == "capacity":
+        return None
+    field = _VEHICLE_FIELDS.get(head.partition("[")[0])
+    if field is None:
+        return None
+    held = getattr(vehicle, field)
+    changed: Any
+    if isinstance(held, Line):
+        parts = _with_part(held.parts, part_id, name, value, new)
+        changed = None if parts is None else replace(held, parts=parts)
+    elif isinstance(held, tuple):
+        changed = _with_tee(held, part_id, name, value, new)
+    else:
+        changed = _with_field(held, name, value, new)
+    return None if changed is None else replace(vehicle, **{field: changed})
+
+
+def _with_tee(
+    tees: tuple[Tee, ...], node: str, name: str, value: SourcedValue, new: float
+) -> tuple[Tee, ...] | None:
+    """Replace a value of the tee at a node, or give None."""
+    for index, tee in enumerate(tees):
+        if tee.node == node:
+            changed = _with_field(tee, name, value, new)
+            return changed and (*tees[:index], changed, *tees[index + 1 :])
     return None
 
 

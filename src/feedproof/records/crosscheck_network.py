@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from feedproof.case.line import Line, Recirculation
 from feedproof.case.parts import Part
 from feedproof.core.findings import Finding
-from feedproof.feedline.network_nodes import INLET, Link, network_findings, node_names
+from feedproof.feedline.network_nodes import INLET, TANK, Link, network_findings, node_names
 from feedproof.records.lineup import Lineup
 from feedproof.records.mistakes import Places, did_you_mean
 from feedproof.records.network_layout import ENDS, Layout
@@ -58,13 +58,15 @@ def check_network(document: Table, lineup: Lineup, places: Places) -> Iterator[F
     bare = _troubles(layout, layout.line, document)
     for trouble in bare:
         yield places.error(trouble.location, trouble.message, trouble.remedy)
-    told = {trouble.key for trouble in bare}
+    own = {trouble.key for trouble in bare}
+    told = set(own)
     for kit in layout.kits:
         lines = layout.with_kit(kit)
         if lines is None:
             continue
         before, after = lines
-        known = told | {trouble.key for trouble in _troubles(layout, before, document)}
+        alone = before.parts == layout.line.parts
+        known = own if alone else {each.key for each in _troubles(layout, before, document)}
         brings = f"kit {shown(kit.name)}, let into the line, breaks it"
         for trouble in _troubles(layout, after, document):
             told.add(trouble.key)
@@ -102,7 +104,7 @@ def _troubles(layout: Layout, line: Line, document: Table) -> list[Trouble]:
     """List what keeps a line from being solved."""
     links = layout.links(line)
     return [
-        *(_node_troubles(layout, line, links) if layout.is_network(line) else ()),
+        *_node_troubles(layout, line, links),
         *_tee_troubles(document, layout, links),
     ]
 
@@ -125,6 +127,7 @@ def _node_troubles(layout: Layout, line: Line, links: list[Link]) -> list[Troubl
                 remedy=finding.remedy or "Name fewer nodes: a row of parts needs none inside.",
             )
         )
+    found += _misfiled(layout, links)
     # Return led back feeds a node too, but not the pump.
     if INLET not in nodes and not any(INLET in trouble.message for trouble in found):
         found.append(
@@ -136,6 +139,32 @@ def _node_troubles(layout: Layout, line: Line, links: list[Link]) -> list[Troubl
             )
         )
     return found
+
+
+def _misfiled(layout: Layout, links: list[Link]) -> list[Trouble]:
+    """List parts of the feed line that only the return line joins to the tank."""
+    suction = _joined_to_tank([link for link in links if not link.in_return])
+    anyhow = _joined_to_tank(links)
+    return [
+        Trouble(
+            location=layout.standing[link.parts[0].id].location,
+            subject=f"part {shown(layout.standing[link.parts[0].id].name)}",
+            message="stands in the feed line, but only the return line joins it to the tank.",
+            remedy="Write it under [[return]], or join it to the feed line.",
+        )
+        for link in links
+        if not link.in_return and link.first in anyhow - suction
+    ]
+
+
+def _joined_to_tank(links: list[Link]) -> set[str]:
+    """Give the nodes that links join to the tank."""
+    joined: set[str] = set()
+    new = {TANK}
+    while new - joined:
+        joined |= new
+        new = {node for link in links if joined & set(link.ends) for node in link.ends}
+    return joined
 
 
 def _led_back(target: str | None) -> Recirculation | None:
@@ -253,10 +282,30 @@ def check_recirculation(document: Table, lineup: Lineup, places: Places) -> Iter
             "Give a part of the feed line this node as its from or to."
             f" {did_you_mean(target, known)}",
         )
+    yield from _check_stroke(back, places)
+
+
+def _check_stroke(back: Table, places: Places) -> Iterator[Finding]:
+    """Ask whether the thermostat's warm end is above its cold one, ranges included."""
+    at = ("recirculation", "warm_temperature")
     cold, warm = (number(back, f"{end}_temperature", "temperature") for end in ("cold", "warm"))
-    if cold is not None and warm is not None and not cold < warm:
+    if cold is None or warm is None:
+        return
+    if not cold < warm:
         yield places.error(
-            ("recirculation", "warm_temperature"),
+            at,
             f"warm at {warm - 273.15:.1f} degC is not above cold at {cold - 273.15:.1f} degC.",
             "The thermostat moves between the two: swapped?",
+        )
+        return
+    latest = number(table(back, "cold_temperature"), "high", "temperature")
+    earliest = number(table(back, "warm_temperature"), "low", "temperature")
+    latest = cold if latest is None else latest
+    earliest = warm if earliest is None else earliest
+    if not latest < earliest:
+        yield places.error(
+            at,
+            f"warm may be as low as {earliest - 273.15:.1f} degC and cold as high as"
+            f" {latest - 273.15:.1f} degC: the ranges meet.",
+            "Narrow the ranges until they do not.",
         )

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from feedproof.case.line import Insertion, Kit, Line
 from feedproof.case.parts import LiftPump, Part, Pipe
-from feedproof.feedline.network_nodes import INLET, RETURN, TANK, Link, join_parts, needs_network
+from feedproof.feedline.network_nodes import INLET, RETURN, TANK, Link, join_parts
 from feedproof.records.places import Location
 from feedproof.records.raw_tables import Table, entries, table, text
 
@@ -81,8 +81,6 @@ class Layout:
         The kit that brings a stand-in, by its id.
     recirculation : str or None
         Node that return is led into, if it is no end of a line.
-    recirculates : bool
-        True where the document has a recirculation.
     """
 
     line: Line
@@ -91,7 +89,6 @@ class Layout:
     standing: dict[str, Standing]
     bringing: dict[str, LaidKit]
     recirculation: str | None
-    recirculates: bool
 
     @classmethod
     def of(cls, document: Table) -> "Layout":
@@ -132,7 +129,6 @@ class Layout:
                 part.id: kit for kit in kits for one in kit.kit.insertions for part in one.parts
             },
             recirculation=None if to in ENDS else to,
-            recirculates="recirculation" in document,
         )
 
     def links(self, line: Line) -> list[Link]:
@@ -141,10 +137,6 @@ class Layout:
             *_joined(line.parts),
             *join_parts(self.back.parts, start=RETURN, end=TANK, in_return=True),
         ]
-
-    def is_network(self, line: Line) -> bool:
-        """Say whether a line is solved as a network."""
-        return self.recirculates or needs_network(line, self.back)
 
     def feed_nodes(self) -> tuple[str, ...]:
         """List the nodes of the feed line without kits that are no ends."""
