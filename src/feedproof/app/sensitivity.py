@@ -176,11 +176,10 @@ def _verdict(
     below = int(np.count_nonzero(room < 0.0))
     # Points of a Sobol' sequence spread better than random ones, so this interval is a wide one.
     ends = stats.binomtest(below, room.size).proportion_ci(CONFIDENCE, method="wilson")
-    low, high = np.quantile(room, [LOW_PROBABILITY, HIGH_PROBABILITY])
     verdict = RoomVerdict.CANNOT_TELL
-    if low >= 0.0:
+    if ends.high <= LOW_PROBABILITY:
         verdict = RoomVerdict.HOLDS
-    elif high < 0.0:
+    elif ends.low >= HIGH_PROBABILITY:
         verdict = RoomVerdict.BROKEN
     return verdict, (below / room.size, float(ends.low), float(ends.high))
 
@@ -286,7 +285,7 @@ def _findings(case: Case, lost: tuple[str, ...]) -> tuple[Finding, ...]:
             )
         )
     findings.extend(
-        note(path, "has a range that is not varied here: no prediction knows how to move it yet.")
+        note(path, "has a range that is not varied here; the value is taken as exact.")
         for path in lost
     )
     return tuple(findings)

@@ -9,7 +9,7 @@ from feedproof.core.findings import Finding
 
 
 class RoomVerdict(StrEnum):
-    """What the interval of the room says about the limit."""
+    """What the samples of the room say about the limit."""
 
     HOLDS = "holds"
     BROKEN = "broken"
@@ -134,7 +134,8 @@ class SensitiveConfiguration:
     intervals : tuple of PredictionInterval
         One for each quantity.
     verdict : RoomVerdict
-        Whether the interval of the room stands above zero, below, or on both sides.
+        Whether the room is below zero with at most 5 %, at least 95 %, or something between, the
+        error of sampling counted in.
     below_zero_probability, below_zero_low, below_zero_high : float or None
         Share of the samples whose room is below zero, and its 95 % interval (Wilson); None where
         no limit is known. [-]
@@ -179,7 +180,7 @@ class Sensitivity:
     configurations : tuple of SensitiveConfiguration
         The baseline first.
     unplaced : tuple of str
-        Paths of ranged values that are not varied, because no prediction can move them yet.
+        Paths of ranged values that are not varied but taken as exact.
     findings : tuple of Finding
         What must be known.
     """

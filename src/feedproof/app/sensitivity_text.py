@@ -31,7 +31,7 @@ CHANGES = {
     LESS_PRESSURE: "-10 % pressure",
 }
 SHOWN_FROM = 0.005
-"""Least total index of an input that gets a line of its own; smaller ones are only counted."""
+"""Least total index of an input that gets a line of its own; smaller ones are only named."""
 LITTLE_TOGETHER = 0.1
 """Share of the variance below which acting together is called little: the project's own rule."""
 
@@ -74,8 +74,6 @@ def sensitivity_text(found: Sensitivity) -> str:
         " intervals. A value without\na range is taken as exact, so what has no range yet is in no"
         " interval here. A prediction is not a test."
     )
-    if found.unplaced:
-        parts.append(f"Not varied, though they have a range: {', '.join(found.unplaced)}.")
     if found.findings:
         parts.append(findings_text(found.findings))
     return "\n".join(parts)
@@ -146,7 +144,7 @@ def verdict_sentence(each: SensitiveConfiguration) -> str:
     Returns
     -------
     str
-        One sentence; "cannot tell" where zero lies inside.
+        One sentence; "cannot tell" where zero lies inside, or too near an end.
     """
     if each.below_zero_probability is None:
         return "No limit known: nothing is called within a limit."
@@ -155,7 +153,7 @@ def verdict_sentence(each: SensitiveConfiguration) -> str:
     words = {
         RoomVerdict.HOLDS: "The room holds",
         RoomVerdict.BROKEN: "The room is used up",
-        RoomVerdict.CANNOT_TELL: "Cannot tell whether the room holds: zero is inside the interval",
+        RoomVerdict.CANNOT_TELL: "Cannot tell whether the room holds",
     }
     return (
         f"{words[each.verdict]}; below zero with a probability of"
@@ -207,8 +205,8 @@ def _inputs(inputs: tuple[InputSensitivity, ...]) -> str:
             (
                 short(each.path),
                 each.text,
-                f"{from_si(room.at_low, 'kPa', 'pressure'):+.2f}",
-                f"{from_si(room.at_high, 'kPa', 'pressure'):+.2f}",
+                _signed(room.at_low),
+                _signed(room.at_high),
                 _share(room.first, room.first_low, room.first_high),
                 _share(room.total, room.total_low, room.total_high),
             )
@@ -224,7 +222,7 @@ def _inputs(inputs: tuple[InputSensitivity, ...]) -> str:
 
 def _share(value: float, low: float, high: float) -> str:
     """Write a share of the variance with its interval."""
-    return f"{100 * value:.0f} ({100 * low:.0f} to {100 * high:.0f})"
+    return f"{100 * value:z.0f} ({100 * low:z.0f} to {100 * high:z.0f})"
 
 
 def deciding_sentence(inputs: tuple[InputSensitivity, ...]) -> str:
@@ -309,11 +307,11 @@ def _parts(parts: tuple[PartSensitivity, ...]) -> str:
         rows.append(
             (
                 each.part_id,
-                "?" if each.loss_pa is None else f"{from_si(each.loss_pa, 'kPa', 'pressure'):.2f}",
-                "?" if each.share_fraction is None else f"{100 * each.share_fraction:.0f}",
+                "?" if each.loss_pa is None else f"{from_si(each.loss_pa, 'kPa', 'pressure'):z.2f}",
+                "?" if each.share_fraction is None else f"{100 * each.share_fraction:z.0f}",
                 ""
                 if each.room_pa_per_percent is None
-                else f"{from_si(each.room_pa_per_percent, 'kPa', 'pressure'):+.3f}",
+                else f"{from_si(each.room_pa_per_percent, 'kPa', 'pressure'):+z.3f}",
                 *(changes.get(what, "") for what in shown),
             )
         )
@@ -325,7 +323,7 @@ def _parts(parts: tuple[PartSensitivity, ...]) -> str:
 
 def _signed(pressure_pa: float) -> str:
     """Write a change of the room."""
-    return f"{from_si(pressure_pa, 'kPa', 'pressure'):+.2f}"
+    return f"{from_si(pressure_pa, 'kPa', 'pressure'):+z.2f}"
 
 
 def parts_sentence(parts: tuple[PartSensitivity, ...]) -> str:
@@ -346,9 +344,11 @@ def parts_sentence(parts: tuple[PartSensitivity, ...]) -> str:
     if not placed:
         return "No part of this line has a loss that can be laid out."
     costly = max(placed, key=lambda each: each.loss_pa or 0.0)
+    # Behind a running lift pump a loss can be more than the depression that is left.
     text = (
-        f"The largest loss is {100 * (costly.share_fraction or 0.0):.0f} % of the depression, in"
-        f" {costly.part_id} ({costly.title})."
+        f"The largest loss is {from_si(costly.loss_pa or 0.0, 'kPa', 'pressure'):.2f} kPa in"
+        f" {costly.part_id} ({costly.title}), {100 * (costly.share_fraction or 0.0):.0f} % of the"
+        " depression."
     )
     tried: list[tuple[PartSensitivity, PartChange]] = [
         (part, change) for part in parts for change in part.changes
