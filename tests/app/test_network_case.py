@@ -191,8 +191,8 @@ def test_the_branched_case_can_be_used_as_it_stands(
 def test_the_staircase_of_a_network_is_the_way_of_most_fuel_and_adds_up(
     told: dict[str, dict[str, Any]],
 ) -> None:
-    # "lift" is the height.
-    way = ["lift", "electric_pump", "steel_line", "primer", "factory_filter", "hose_to_pump"]
+    # ".lift" is the height.
+    way = [".lift", "electric_pump", "steel_line", "primer", "factory_filter", "hose_to_pump"]
     bare, kit = (list(steps_of(told[name])) for name in ("baseline", "secondary"))
 
     assert bare == way
@@ -307,9 +307,8 @@ def test_the_return_line_holds_against_the_pump(
 
 
 def test_a_branched_case_has_an_envelope(network: str, capsys: pytest.CaptureFixture[str]) -> None:
-    # With the fuel of the season: of summer fuel far below its cloud point the solver of networks
-    # does not find every state of this case, and then the whole verb ends with exit code 2.
-    assert main(["envelope", network, "--kit", "secondary", "--fuel", "winter", "--json"]) == 0
+    # Summer fuel far below its cloud point once led the solver of networks beyond a vacuum.
+    assert main(["envelope", network, "--kit", "secondary", "--json"]) == 0
     document = json.loads(capsys.readouterr().out)
     jsonschema.validate(document, schema("envelope"))
     bare, kit = document["configurations"]

@@ -344,3 +344,40 @@ def test_a_still_side_leg_stands_at_the_static_pressure_of_the_stream() -> None:
     assert found.shut_valves == ("bypass",)
     assert coefficient == pytest.approx(1.0, abs=1e-6)
     assert run == pytest.approx(0.0, abs=1e-6)
+
+
+@given(
+    temperature_c=st.floats(-30.0, 10.0),
+    speed=st.floats(15.0, 57.0),
+    led_back=st.booleans(),
+)
+@settings(max_examples=150, deadline=None)
+def test_cold_waxing_networks_have_a_state_that_balances(
+    temperature_c: float, speed: float, led_back: bool
+) -> None:
+    body = branched() if led_back else replace(branched(), recirculation=None)
+    primer = CheckValve(id="primer", cracking_pressure_pa=1.2e3, inertial_per_m4=3e8)
+    parts = tuple(
+        each
+        for part in feed_line(running=False).parts
+        for each in ((primer, part) if part.id == "hose_out" else (part,))
+    )
+    parts = tuple(
+        replace(part, from_node=None) if part.id == "hose_out" else part for part in parts
+    )
+    found = network(body, Line(parts=parts), conditions(temperature_c)).network_at(speed, INJECTED)
+
+    assert found.imbalance_fraction < 1e-10
+    assert all(math.isfinite(value) for value in found.feed)
+
+
+def test_losses_of_a_way_add_up_from_the_parts_alone() -> None:
+    """No part is charged with what solver and parts disagree on: there is nothing to charge."""
+    at = conditions(20.0, tank_fuel_temperature_k=263.15, return_fuel_temperature_k=333.15)
+    tees = tuple(Tee(node=node, bore_m=0.006, branch="bypass") for node in ("split", "join"))
+    parts = tuple(part for part in feed_line().parts if part.id != "filter_b")
+    circuit = network(branched(tees=tees), Line(parts=parts), at)
+    state = circuit.at(RATED, INJECTED)
+    total = circuit.static_pa + sum(step.loss_pa for step in circuit.steps(state))
+
+    assert total == pytest.approx(state.depression_pa, abs=0.01)

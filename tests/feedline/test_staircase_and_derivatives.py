@@ -1,10 +1,14 @@
 """The staircase ends at the pump's own pressure; derivatives agree with the states they are of."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from feedproof.case.line import Line
 from feedproof.case.parts import Element
 from feedproof.core.errors import InputError
+from feedproof.feedline.circuit import build_circuit
 from feedproof.feedline.sensitivity import line_derivatives
 from feedproof.feedline.staircase import staircase
 from tests.feedline import reference
@@ -31,7 +35,7 @@ def test_shares_add_up_to_one() -> None:
     steps, _ = _staircase(conditions(tank_depression_pa=3e3))
 
     assert sum(step.share_fraction for step in steps.steps) == pytest.approx(1.0, rel=1e-9)
-    assert steps.steps[0].part_id == "tank"
+    assert steps.steps[0].part_id == ".tank"
 
 
 def test_room_is_what_is_left_above_the_makers_limit() -> None:
@@ -99,3 +103,14 @@ def test_elements_are_found_in_the_order_of_flow() -> None:
     assert [part.id for part in line.elements] == ["strainer", "K1_0", "oe_filter", "K2_0"]
     assert all(isinstance(part, Element) for part in line.elements)
     assert reference.DATA["meta"]["name"]
+
+
+def test_a_part_may_have_the_name_of_what_is_no_part() -> None:
+    """`lift` was once the id of the height too, and a report put both into one column."""
+    body = vehicle()
+    parts = (replace(body.line.parts[0], id="lift"), *body.line.parts[1:])
+    feed = build_circuit(body, Line(parts=parts), fuel_of("summer"), conditions(), "blend_blasius")
+    names = [step.part_id for step in staircase(feed, at_138(feed), 56.8, "baseline", {}).steps]
+
+    assert len(set(names)) == len(names)
+    assert "lift" in names

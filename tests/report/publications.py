@@ -48,7 +48,7 @@ WORST = Conditions(
     name="cold morning in the valley, winter fuel",
 )
 FACTORY = (
-    ("lift", "lift from the fuel surface", 3.4),
+    (".lift", "lift from the fuel surface", 3.4),
     ("strainer", "pick-up strainer", 0.95),
     ("pickup_tube", "pick-up tube", 0.4),
     ("steel_line", "steel line along the frame", 2.9),

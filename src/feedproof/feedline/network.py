@@ -323,7 +323,8 @@ def _state(
         feed=feed,
         steps=abs(steps),
         imbalance_fraction=residual / most if most > 0.0 else 0.0,
-        findings=tuple(blocked or _unsolved(network, work, steps)),
+        # A valve is to blame only in a state that was found.
+        findings=tuple(_unsolved(network, work, steps) or blocked),
     )
 
 

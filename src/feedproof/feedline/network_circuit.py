@@ -14,6 +14,7 @@ from feedproof.core.errors import InputError
 from feedproof.feedline.feed_circuit import FeedCircuit, PartStep
 from feedproof.feedline.network import NetworkState, solve_drawn, solve_fed, solve_speeds
 from feedproof.feedline.network_balance import Supply
+from feedproof.feedline.network_links import CREEPING_M3_PER_S
 from feedproof.feedline.network_local import LinkCells, has_local, link_cells, part_losses, sweep
 from feedproof.feedline.network_nodes import INLET, RETURN, TANK, Link
 from feedproof.feedline.network_plan import Network, lower_network
@@ -137,8 +138,8 @@ class NetworkCircuit(FeedCircuit):
                 link_fluids=self.link_fluids,
                 rule=self.rule if rule is None else rule,
             )
-            # A state without feed may stand for a shut valve, which only the whole state names.
-            if np.all(states[:, -1] > 0.0) and np.all(states[:, 0] > 0.0):
+            # A feed that only creeps may stand for a shut valve, which only the whole state names.
+            if np.all(states[:, -1] > 0.0) and np.all(states[:, 0] > CREEPING_M3_PER_S):
                 return states[:, :-1]
         points = [
             self.at(float(speed), float(flow), rule=rule)
@@ -150,15 +151,19 @@ class NetworkCircuit(FeedCircuit):
         """Lay a solved point out along the way of most fuel: see `FeedCircuit.steps`."""
         found = self.drawn(state)
         ambient = self.around.ambient_abs_pa
+        tees = tee_losses(
+            self.tees, self.network.links, self._flows(found), self.fluid.density_kg_per_m3
+        )
         steps: list[PartStep] = []
         for index, forward in self._main_way(found):
             link = self.network.links[index]
             flow = found.flow_m3_per_s[link.parts[0].id]
             depression = ambient - found.pressure_abs_pa[link.first]
-            losses = part_losses(self.cells[index], flow, depression, self.fluid, self.rule)
-            across = found.pressure_abs_pa[link.first] - found.pressure_abs_pa[link.second]
-            # What tees at its ends take is told with the part that stands beside them.
-            losses[-1 if forward else 0] += across - sum(losses)
+            losses = part_losses(
+                self.cells[index], flow, depression, self.link_fluids[index], self.rule
+            )
+            # What a tee takes is told with the part that stands beside it, on the pump's side.
+            losses[-1 if forward else 0] += tees[index]
             share = abs(flow) / state.feed_m3_per_s if state.feed_m3_per_s > 0.0 else 1.0
             laid = [
                 PartStep(part=part, loss_pa=loss if forward else -loss, flow_fraction=share)
@@ -239,14 +244,14 @@ class NetworkCircuit(FeedCircuit):
                 raise InputError(list(state.findings))
             if not self.is_local:
                 return state
-            flows = np.array([state.flow_m3_per_s[link.parts[0].id] for link in links])
+            flows = self._flows(state)
             density = self.fluid.density_kg_per_m3
             found = sweep(
                 state,
                 links,
                 self.cells,
+                self.link_fluids,
                 self.around,
-                self.fluid,
                 self.pump.release_time_s,
                 rule,
             )
@@ -266,6 +271,10 @@ class NetworkCircuit(FeedCircuit):
             f"no steady state: what is lost here still changes after {MOST_ROUNDS} rounds.",
             "A hose that collapses may flutter in truth; make it firmer or its span wider.",
         )
+
+    def _flows(self, state: NetworkState) -> FloatArray:
+        """Give the flow of each link from its first to its second node. [m3/s]."""
+        return np.array([state.flow_m3_per_s[link.parts[0].id] for link in self.network.links])
 
     def _main_way(self, state: NetworkState) -> list[tuple[int, bool]]:
         """Follow most of the fuel back from the inlet to the tank: links, and which way round."""

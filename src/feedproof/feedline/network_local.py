@@ -134,8 +134,8 @@ def sweep(
     state: NetworkState,
     links: tuple[Link, ...],
     cells: tuple[LinkCells, ...],
+    fluids: tuple[FluidPlan, ...],
     around: Surroundings,
-    fluid: FluidPlan,
     release_time_s: float,
     rule: int,
 ) -> Sweep:
@@ -150,10 +150,10 @@ def sweep(
         Of the network.
     cells : tuple of LinkCells
         The same in cells.
+    fluids : tuple of FluidPlan
+        The fuel in each link; as in the solution, flows are volumes that do not expand.
     around : Surroundings
         Air and saturation pressure.
-    fluid : FluidPlan
-        The fuel at the pump inlet.
     release_time_s : float
         Time constant of the release; below 0 none is followed. [s]
     rule : int
@@ -175,7 +175,7 @@ def sweep(
             start, end = (link.first, link.second) if flow > 0.0 else (link.second, link.first)
             depression = around.ambient_abs_pa - state.pressure_abs_pa[start]
             table = cells[index].at(flow)
-            size = abs(flow)
+            size, fluid = abs(flow), fluids[index]
             narrowed, released, drawn_in = march(
                 size,
                 table,
@@ -230,7 +230,7 @@ def part_losses(
     depression_pa : float
         Before its first part. [Pa]
     fluid : FluidPlan
-        The fuel at the pump inlet.
+        The fuel in it.
     rule : int
         Friction rule.
 

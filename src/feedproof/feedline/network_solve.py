@@ -81,6 +81,33 @@ def solved(work: Work, plan: NetworkPlan) -> bool:
 
 
 @formula
+def short_of_vacuum(work: Work, plan: NetworkPlan, supply: Supply) -> float:
+    """
+    Give the share of a step that keeps the pump inlet above a vacuum.
+
+    Beyond it the pump draws nothing, whatever the pressure: a step that ends there learns
+    nothing for the next one, which may then lead anywhere.
+
+    Parameters
+    ----------
+    work : Work
+        Read: pressures and their step.
+    plan, supply
+        As for `solve_network`.
+
+    Returns
+    -------
+    float
+        1, or the share that halves what is left above the vacuum. [-]
+    """
+    if supply.pumped == 0:
+        return 1.0
+    left = work.pressure_pa[plan.inlet] + supply.ambient_abs_pa - supply.static_pa
+    fall = -work.step_pa[plan.inlet]
+    return 0.5 * left / fall if left > 0.0 and fall > left else 1.0
+
+
+@formula
 def solve_network(
     work: Work,
     plan: NetworkPlan,
@@ -133,7 +160,7 @@ def solve_network(
         for node in range(nodes):
             old_pressure[node] = pressure[node]
         corner = -1
-        longest = 1.0
+        longest = short_of_vacuum(work, plan, supply)
         for link in range(links):
             old_place[link] = place[link]
             if step > CORNER_STEPS and one_way[link] == 1:

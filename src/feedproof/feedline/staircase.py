@@ -6,6 +6,9 @@ from feedproof.case.conditions import Conditions
 from feedproof.feedline.circuit import FeedCircuit
 from feedproof.feedline.pump_state import FeedState
 
+TANK, LIFT = ".tank", ".lift"
+"""Steps that are no part: an id of a part begins with a letter."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
@@ -15,7 +18,7 @@ class Step:
     Parameters
     ----------
     part_id, title : str
-        The part; ``lift`` and ``tank`` for the steps that are no part.
+        The part; ``.lift`` and ``.tank``, which no part can be called, for the steps that are none.
     owner : str
         ``factory`` or the id of the kit that the part belongs to.
     loss_pa : float
@@ -100,21 +103,17 @@ def staircase(
     ambient = circuit.conditions.ambient_pressure_abs_pa
     total = state.depression_pa
     below = ambient - circuit.saturation_abs_pa
-    losses = [("tank", "tank below ambient", "factory", below)]
     head = circuit.static_pa - below
-    losses.append(("lift", "lift from the fuel surface", "factory", head))
-    flows = {}
+    losses = [(LIFT, "lift from the fuel surface", "factory", head, 1.0)]
+    if below != 0.0:
+        losses.insert(0, (TANK, "tank below ambient", "factory", below, 1.0))
     for step in circuit.steps(state):
         part = step.part
-        flows[part.id] = step.flow_fraction
-        losses.append(
-            (part.id, part.title or part.id, owners.get(part.id, "factory"), step.loss_pa)
-        )
+        owner = owners.get(part.id, "factory")
+        losses.append((part.id, part.title or part.id, owner, step.loss_pa, step.flow_fraction))
     steps = []
     depression = 0.0
-    for part_id, title, owner, loss in losses:
-        if part_id == "tank" and loss == 0.0:
-            continue
+    for part_id, title, owner, loss, flow in losses:
         depression += loss
         steps.append(
             Step(
@@ -125,7 +124,7 @@ def staircase(
                 depression_after_pa=depression,
                 pressure_abs_after_pa=ambient - depression,
                 share_fraction=loss / total if total > 0.0 else 0.0,
-                flow_fraction=flows.get(part_id, 1.0),
+                flow_fraction=flow,
             )
         )
     limit = circuit.vehicle.pump.maker_limit_abs_pa
