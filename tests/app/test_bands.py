@@ -2,11 +2,13 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
-from feedproof.app.bands import influences
+from feedproof.app.bands import influences, predict_band
 from feedproof.app.predicting import predict_case
 from feedproof.app.spread import combined_u_pa, with_value
+from tests.records.documents import BRANCHED, reading_of
 
 
 def test_every_ranged_value_of_line_kit_and_pump_finds_its_place(demo) -> None:
@@ -55,3 +57,17 @@ def test_without_ranges_only_the_transition_is_left(demo) -> None:
 
     assert each.influences == ()
     assert each.depression_low_pa == pytest.approx(each.pull.depression_low_pa[-1])
+
+
+def test_above_ambient_behind_a_lift_pump_the_range_is_as_wide_as_its_inputs(
+    tmp_path,
+) -> None:
+    """A depression of zero or less is no reason to know it better."""
+    case = reading_of(BRANCHED, tmp_path).case
+    cold = replace(case.reference, fuel_temperature_k=293.15, fuel_level_fraction=1.0)
+    centre, low, high = predict_band(case, (), np.array([case.pull.stop_m_per_s]), cold)
+    widest = influences(case, (), cold)[0].standard_uncertainty_pa
+
+    assert centre[0] <= 0.0
+    assert widest > 100.0
+    assert high[0] - low[0] >= 4.0 * widest

@@ -22,9 +22,11 @@ from feedproof.app.spread import with_value
 from feedproof.case.case import Case
 from feedproof.case.parts import Pipe
 from feedproof.core.errors import InputError
+from feedproof.feedline.plan import lower_fluid
 from feedproof.physics.fuel_values import with_warm_viscosity
 from tests.app.sensitivity_cases import (
     COLD,
+    flow_of,
     limited,
     model_of,
     poiseuille_pa,
@@ -272,3 +274,52 @@ def test_a_sample_without_a_solution_is_named_with_what_is_wrong(demo) -> None:
     told = str(fault.value)
     assert "line[pipe].length = 8.5 (6 to 11)" in told
     assert "vehicle.engine.full_load" in told
+
+
+def test_the_transition_is_spread_between_its_edge_rules(demo) -> None:
+    """At Reynolds number 3000 half of the samples lie in the half of the edges."""
+    bore = 0.0056
+    case = stiff(demo.case, (replace(PIPE, bore_m=bore),), {})
+    warm = 313.15
+    fluid = lower_fluid(case.fuels[case.reference.fuel], warm)
+    viscosity = fluid.dynamic_viscosity_pa_s / fluid.density_kg_per_m3
+    assert 2400.0 < 4.0 * flow_of(case) / (np.pi * bore * viscosity) < 3900.0
+    case = limited(case, 5e3)
+    found = sensitivity_case(case, kits=(), changes={"fuel_temperature_k": warm}, samples=512)
+    (each,) = found.configurations[0].inputs
+    room = interval_of(found, "room")
+    late, early = (room.as_given + end for end in (each.effects[0].at_low, each.effects[0].at_high))
+
+    assert late > early + 100.0
+    assert room.median == pytest.approx(0.5 * (late + early), abs=0.01 * (late - early))
+    assert room.low == pytest.approx(early + 0.05 * (late - early), abs=0.01 * (late - early))
+    assert room.inputs_low == room.inputs_high == room.as_given
+    assert each.effects[0].total == pytest.approx(1.0, abs=0.01)
+
+
+def test_the_order_of_the_document_plays_no_part(demo) -> None:
+    case = stiff(demo.case, (PIPE,), {LENGTH: LENGTHS, BORE: BORES})
+    turned = replace(case, values=dict(reversed(case.values.items())))
+
+    assert list(turned.values) != list(case.values)
+    # As text, since what nothing moves has indices that are not a number.
+    assert repr(asked(case).configurations) == repr(asked(turned).configurations)
+
+
+def test_shares_of_length_and_bore_are_those_of_the_closed_form(demo) -> None:
+    found = asked(stiff(demo.case, (PIPE,), {LENGTH: LENGTHS, BORE: BORES}), 4096)
+
+    for path, (first, total) in _truth().items():
+        effect = input_of(found, path).effects[0]
+        assert effect.first == pytest.approx(first, abs=0.006)
+        assert effect.total == pytest.approx(total, abs=0.006)
+    expected = sum(first for first, _ in _truth().values())
+    assert interval_of(found, "room").first_sum == pytest.approx(expected, abs=0.01)
+
+
+def test_the_planted_case_loses_what_hagen_and_poiseuille_say(demo) -> None:
+    case = stiff(demo.case, (PIPE,), {LENGTH: LENGTHS, BORE: BORES})
+    (found,) = asked(case, 16).configurations
+    (part,) = found.parts
+
+    assert part.loss_pa == pytest.approx(poiseuille_pa(case, LENGTH_M, BORE_M), rel=1e-6)

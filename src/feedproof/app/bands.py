@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feedproof.app.configurations import circuit_for
-from feedproof.app.spread import Contribution, combined_u_pa, contributions
+from feedproof.app.spread import Contribution, contributions, curve_u_pa
 from feedproof.case.case import Case
 from feedproof.case.conditions import Conditions
 from feedproof.feedline.pull import engine_speeds
@@ -44,16 +44,14 @@ def predict_band(
         circuit.at_many(speeds, injected, rule=int(rule))[:, 1]
         for rule in (FrictionRule.LAMINAR_LATE, FrictionRule.TURBULENT_EARLY)
     ]
-    middle = float(np.mean(centre))
 
-    def mean_depression(other: Case) -> float:
+    def curve(other: Case) -> FloatArray:
         changed = circuit_for(other, kits, conditions)
         rotation = engine_speeds(changed, speed_m_per_s)
         _, wanted = changed.full_load(rotation)
-        return float(np.mean(changed.at_many(rotation, wanted)[:, 1]))
+        return changed.at_many(rotation, wanted)[:, 1]
 
-    u_pa = combined_u_pa(contributions(case, mean_depression))
-    wide = 2.0 * u_pa * centre / middle if middle > 0.0 else np.zeros_like(centre)
+    wide = 2.0 * curve_u_pa(case, curve)
     low = np.minimum(centre, np.minimum(*edges)) - wide
     high = np.maximum(centre, np.maximum(*edges)) + wide
     return centre, low, high

@@ -1,15 +1,20 @@
 """How far a prediction can be off: the inputs' ranges and the transition of the friction."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from feedproof.case.case import Case
 from feedproof.case.line import Line, Tee
 from feedproof.case.vehicle import Vehicle
 from feedproof.core.values import SourcedValue
 from feedproof.physics.fuel_values import with_warm_viscosity
+
+FloatArray = NDArray[np.float64]
 
 # A path of the book of values names a value as the document does; the frozen case holds it under
 # a name that adds the unit.  The name in the document is the start of the other, but for these.
@@ -77,17 +82,46 @@ def contributions(case: Case, depression: Callable[[Case], float]) -> tuple[Cont
     """
     centre = depression(case)
     found = []
-    for path, value in case.values.items():
-        if value.low is None and value.high is None:
-            continue
-        ends = [value.value if end is None else end for end in (value.low, value.high)]
-        changed = [with_value(case, path, value, end) for end in ends]
-        if any(each is None for each in changed):
-            continue
-        moved = [depression(each) - centre for each in changed if each is not None]
+    for path, ends in _at_ends(case):
+        moved = [depression(each) - centre for each in ends]
         if any(abs(move) > 1e-6 for move in moved):
             found.append(Contribution(path=path, low_pa=moved[0], high_pa=moved[1]))
     return tuple(sorted(found, key=lambda each: -each.standard_uncertainty_pa))
+
+
+def curve_u_pa(case: Case, depression: Callable[[Case], FloatArray]) -> FloatArray:
+    """
+    Combine what every ranged value does to a curve, point by point, as independent.
+
+    Parameters
+    ----------
+    case : Case
+        The case with its book of values.
+    depression : callable
+        Gives the curve of interest for a case, shape (n,). [Pa]
+
+    Returns
+    -------
+    array, shape (n,)
+        Standard uncertainty, each range taken as a rectangle. [Pa]
+    """
+    square = np.zeros_like(depression(case))
+    for _, (low, high) in _at_ends(case):
+        square += (depression(high) - depression(low)) ** 2 / 12.0
+    return np.sqrt(square)
+
+
+def _at_ends(case: Case) -> Iterator[tuple[str, tuple[Case, Case]]]:
+    """Go through the ranged values that can be moved: the case at the low and at the high end."""
+    for path, value in case.values.items():
+        if value.low is None and value.high is None:
+            continue
+        low, high = (
+            with_value(case, path, value, value.value if end is None else end)
+            for end in (value.low, value.high)
+        )
+        if low is not None and high is not None:
+            yield path, (low, high)
 
 
 def unplaced(case: Case) -> tuple[str, ...]:
