@@ -26,7 +26,7 @@ from benchmarks.tubes import Tube, epanet_lines
 from feedproof.case.parts import LiftPump, Part
 from feedproof.feedline.network_balance import Supply
 from feedproof.feedline.network_nodes import Link
-from feedproof.feedline.network_plan import Network
+from feedproof.feedline.network_plan import LINK, Network
 from feedproof.feedline.plan import PumpPlan
 from feedproof.physics.friction import FrictionRule
 
@@ -34,8 +34,8 @@ FloatArray = NDArray[np.float64]
 Drawn = Callable[[FloatArray, FloatArray], FloatArray]
 """From flow drawn and flow led back and returned to the pressure at the inlet against the tank."""
 
-C_COLUMNS = 7
-"""Of a link's row, from its cracking pressure to the exponent of its lift pump."""
+C_FIELDS = LINK.names[LINK.names.index("crack_pa") : LINK.names.index("offset_pa")]
+"""Of a link, from its cracking pressure to the exponent of its lift pump."""
 
 ToTubes = Callable[[Sequence[Part]], list[Tube]]
 
@@ -267,10 +267,10 @@ def c_program(
     """
     library = build("network", scratch)
     plan = network.plan
-    # What the C program knows of a link; the rest is for tees, which these circuits lack.
-    rows, unknown = np.ascontiguousarray(plan.rows[:, :C_COLUMNS]), plan.rows[:, C_COLUMNS:]
-    if np.any(unknown):
+    links = plan.links
+    if np.any(links.offset_pa):
         raise ValueError("a link with a loss that the C program does not know")
+    rows = np.stack([links[name] for name in C_FIELDS], axis=1)
     end = 3 + int(FrictionRule.BLEND_COLEBROOK)
     pipes = np.ascontiguousarray(plan.pipes[:, [0, 1, 2, end]])
     places = (plan.inlet, plan.return_node, plan.recirculation_node)
@@ -278,14 +278,16 @@ def c_program(
     fluids = np.array([liquid.plan(), liquid.plan()])
     pump_row = np.array(pump, dtype=np.float64)
     asked = np.array([*supply[:3], supply.recirculated_fraction, supply.gas_pa])
-    integers = (shape, plan.first_node, plan.second_node, plan.one_way, plan.fluid_row)
+    first_pipe = np.append(links.first_pipe, links.end_pipe[-1])
+    ends = (links.first_node, links.second_node, links.one_way, links.fluid_row, first_pipe)
+    integers = [np.ascontiguousarray(each) for each in (shape, *ends)]
 
     def solve(speeds: FloatArray, injected: FloatArray, backleak: FloatArray) -> FloatArray:
         states = np.empty((speeds.size, 10))
         library.solve_many(
             speeds.size,
             *map(doubles, (speeds, injected, backleak)),
-            *map(ints, (*integers, plan.first_pipe)),
+            *map(ints, integers),
             *map(doubles, (rows, pipes, fluids, pump_row, asked, states)),
         )
         return states

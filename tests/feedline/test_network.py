@@ -22,7 +22,7 @@ from feedproof.feedline.network import solve_drawn, solve_fed, solve_speeds
 from feedproof.feedline.network_balance import Supply
 from feedproof.feedline.network_links import LEAK_PA_S_PER_M3, link_state
 from feedproof.feedline.network_nodes import needs_network
-from feedproof.feedline.network_plan import LinkRow, lower_network
+from feedproof.feedline.network_plan import lower_network
 from feedproof.feedline.plan import lower_part, lower_pump
 from tests.feedline import reference
 from tests.feedline.network_cases import (
@@ -310,7 +310,7 @@ def test_a_one_way_link_is_monotone_along_its_curve(crack_pa: float) -> None:
     network = lower_network(Line(parts=(check("c", "tank", "a", crack_pa),)), drawn=["a"])
     places = np.linspace(-5.0, 5.0, 2001)
     plan = network.plan
-    row = LinkRow(1, *plan.rows[0])
+    row = plan.links[0]
     states = np.array([link_state(float(place), row, fluid()) for place in places])
 
     assert np.all(np.diff(states[:, 0]) >= 0.0)

@@ -9,7 +9,13 @@ from numpy.typing import NDArray
 from feedproof.case.parts import CheckValve
 from feedproof.core.errors import InputError
 from feedproof.core.findings import Finding, error, has_errors
-from feedproof.feedline.network_balance import Supply, Work, pump_at
+from feedproof.feedline.network_balance import (
+    LINK_WORK,
+    NODE_WORK,
+    Supply,
+    Work,
+    pump_at,
+)
 from feedproof.feedline.network_nodes import INLET, RETURN, TANK, Link
 from feedproof.feedline.network_plan import Network, NetworkPlan
 from feedproof.feedline.network_solve import solve_many, solve_network
@@ -76,24 +82,12 @@ def work_for(network: Network) -> Work:
     Work
         Of its size, nothing drawn.
     """
-    nodes, links = network.plan.nodes, network.plan.first_node.size
-    by_node = (np.zeros(nodes) for _ in range(5))
-    by_link = (np.zeros(links) for _ in range(7))
+    nodes = network.plan.nodes
     return Work(
-        pressure_pa=next(by_node),
-        mass_m3_per_s=next(by_node),
-        place=next(by_link),
-        loss_pa=next(by_link),
-        loss_slope=next(by_link),
-        flow_m3_per_s=next(by_link),
-        flow_slope=next(by_link),
-        old_pressure_pa=next(by_node),
-        old_place=next(by_link),
-        step_pa=next(by_node),
-        step_place=next(by_link),
+        nodes=np.zeros(nodes, dtype=NODE_WORK).view(np.recarray),
+        links=np.zeros(len(network.links), dtype=LINK_WORK).view(np.recarray),
         matrix=np.zeros((nodes - 1, nodes - 1)),
         side=np.zeros(nodes - 1),
-        draw_m3_per_s=next(by_node),
         pump_slopes=np.zeros(3),
     )
 
@@ -146,9 +140,9 @@ def solve_fed(
     supply = _checked(network, supply)
     work = work_for(network)
     table = _table(network, fluid, return_fluid or fluid, link_fluids)
-    plan = network.plan if link_fluids is None else _plan_by_link(network)
+    plan = _plan(network, link_fluids)
     steps = solve_network(work, plan, table, pump, supply, rule)
-    feed = FeedState(*pump_at(work.pressure_pa[network.plan.inlet], pump, fluid, supply))
+    feed = FeedState(*pump_at(work.nodes[network.plan.inlet].pressure_pa, pump, fluid, supply))
     used = {INLET} | ({RETURN} if supply.recirculated_fraction < 1.0 else set())
     used &= set(network.nodes)
     tank = supply.ambient_abs_pa - supply.static_pa
@@ -195,10 +189,10 @@ def solve_drawn(
     """
     work = work_for(network)
     for node, flow in draw_m3_per_s.items():
-        work.draw_m3_per_s[network.index(node)] = flow
+        work.nodes[network.index(node)].draw_m3_per_s = flow
     supply = Supply(0.0, tank_pressure_abs_pa, tank_pressure_abs_pa, 0.0, 0.0, 0.0, 0.0, 0)
     table = _table(network, fluid, return_fluid or fluid, link_fluids)
-    plan = network.plan if link_fluids is None else _plan_by_link(network)
+    plan = _plan(network, link_fluids)
     steps = solve_network(work, plan, table, _NO_PUMP, supply, rule)
     used = {node for node, flow in draw_m3_per_s.items() if flow != 0.0}
     return _state(network, work, steps, None, used, tank_pressure_abs_pa, fluid, {})
@@ -241,7 +235,7 @@ def solve_speeds(
     """
     return solve_many(
         work_for(network),
-        network.plan if link_fluids is None else _plan_by_link(network),
+        _plan(network, link_fluids),
         _table(network, fluid, return_fluid or fluid, link_fluids),
         pump,
         _checked(network, supply),
@@ -265,10 +259,9 @@ def _table(
     return np.array(rows, dtype=np.float64)
 
 
-def _plan_by_link(network: Network) -> NetworkPlan:
-    """Let each link carry the fluid of its own."""
-    rows = np.arange(1, len(network.links) + 1, dtype=np.int64)
-    return network.plan._replace(fluid_row=rows)
+def _plan(network: Network, link_fluids: Sequence[FluidPlan] | None) -> NetworkPlan:
+    """Let each link carry a fluid of its own where such are given."""
+    return (network if link_fluids is None else network.with_fluid_of_each_link()).plan
 
 
 def _checked(network: Network, supply: Supply) -> Supply:
@@ -298,12 +291,12 @@ def _state(
     """Read a solution out of its arrays."""
     shut = [
         bool(one_way and place <= 0.0)
-        for one_way, place in zip(network.plan.one_way, work.place, strict=True)
+        for one_way, place in zip(network.plan.links.one_way, work.links.place, strict=True)
     ]
-    most = max(np.max(np.abs(work.flow_m3_per_s)), np.max(np.abs(work.draw_m3_per_s)))
+    most = max(np.max(np.abs(work.links.flow_m3_per_s)), np.max(np.abs(work.nodes.draw_m3_per_s)))
     most = max(float(most), feed.feed_m3_per_s if feed else 0.0)
     blocked = _blocked(network, shut, used)
-    residual = float(np.max(np.abs(work.mass_m3_per_s[1:])))
+    residual = float(np.max(np.abs(work.nodes.mass_m3_per_s[1:])))
     heads = {
         node: head_pressure(fluid.density_kg_per_m3, above_inlet_m.get(node, 0.0))
         for node in network.nodes
@@ -311,11 +304,11 @@ def _state(
     return NetworkState(
         pressure_abs_pa={
             node: tank_abs_pa + float(pressure) - heads[node]
-            for node, pressure in zip(network.nodes, work.pressure_pa, strict=True)
+            for node, pressure in zip(network.nodes, work.nodes.pressure_pa, strict=True)
         },
         flow_m3_per_s={
             part.id: float(flow)
-            for link, flow in zip(network.links, work.flow_m3_per_s, strict=True)
+            for link, flow in zip(network.links, work.links.flow_m3_per_s, strict=True)
             for part in link.parts
         },
         open_valves=_valves(network.links, [not each for each in shut]),
@@ -375,8 +368,9 @@ def _unsolved(network: Network, work: Work, steps: int) -> list[Finding]:
     """Name the part whose loss is farthest from the pressure difference across it."""
     if steps > 0:
         return []
-    across = work.pressure_pa[network.plan.first_node] - work.pressure_pa[network.plan.second_node]
-    gaps = np.abs(work.loss_pa - across)
+    pressure, links = work.nodes.pressure_pa, network.plan.links
+    across = pressure[links.first_node] - pressure[links.second_node]
+    gaps = np.abs(work.links.loss_pa - across)
     worst = int(np.argmax(np.where(np.isfinite(gaps), gaps, np.inf)))
     part = network.links[worst].parts[0]
     return [

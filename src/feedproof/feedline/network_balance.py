@@ -13,7 +13,7 @@ from feedproof.feedline.network_links import (
     link_state,
     pipe_loss_and_slope,
 )
-from feedproof.feedline.network_plan import LinkRow, NetworkPlan
+from feedproof.feedline.network_plan import NetworkPlan, Records
 from feedproof.feedline.plan import FluidPlan, PumpPlan, fluid_at
 from feedproof.feedline.pump_state import FeedState, pump_state
 from feedproof.feedline.surroundings import NO_AIR_DRAWN_K, Demand, Surroundings
@@ -46,31 +46,53 @@ class Supply(NamedTuple):
     gas_pa: float = 0.0
 
 
+NODE_WORK = np.dtype(
+    [
+        ("pressure_pa", np.float64),
+        ("mass_m3_per_s", np.float64),
+        ("draw_m3_per_s", np.float64),
+        ("old_pressure_pa", np.float64),
+        ("step_pa", np.float64),
+    ]
+)
+"""
+What is worked out at a node.
+
+Fields in order: pressure against the tank's [Pa]; mass residual [m3/s]; fixed draw [m3/s];
+pressure before a step, and the step [Pa].
+"""
+LINK_WORK = np.dtype(
+    [
+        ("place", np.float64),
+        ("loss_pa", np.float64),
+        ("loss_slope", np.float64),
+        ("flow_m3_per_s", np.float64),
+        ("flow_slope", np.float64),
+        ("old_place", np.float64),
+        ("step_place", np.float64),
+    ]
+)
+"""
+What is worked out in a link.
+
+Fields in order: place along the curve [-]; loss [Pa] and its slope, flow [m3/s] and its slope, by
+place; place before a step, and the step [-].
+"""
+
+
 class Work(NamedTuple):
     """
     Arrays of one solution, reused by the next.
 
-    Fields in order: pressure against the tank's [Pa] and mass residual [m3/s], shape (n_nodes,);
-    place along the curve [-], loss [Pa] and its slope, flow [m3/s] and its slope by place, shape
-    (n_links,); pressure and place before a step, and the step of both; matrix and right side of
-    the balance; fixed draw, shape (n_nodes,) [m3/s]; slopes of the pump's draw and return by
+    Fields in order: records of `NODE_WORK`, shape (n_nodes,); records of `LINK_WORK`, shape
+    (n_links,); matrix and right side of the balance; slopes of the pump's draw and return by
     pressure, and its draw, shape (3,).
     """
 
-    pressure_pa: FloatArray
-    mass_m3_per_s: FloatArray
-    place: FloatArray
-    loss_pa: FloatArray
-    loss_slope: FloatArray
-    flow_m3_per_s: FloatArray
-    flow_slope: FloatArray
-    old_pressure_pa: FloatArray
-    old_place: FloatArray
-    step_pa: FloatArray
-    step_place: FloatArray
+    nodes: Records
+    links: Records
     matrix: FloatArray
     side: FloatArray
-    draw_m3_per_s: FloatArray
     pump_slopes: FloatArray
 
 
@@ -99,30 +121,15 @@ def residual_square(
         Sum of the squared residuals of energy and mass, each in its scale. [-]
     """
     # Arrays are taken out of their tuples once: in a loop that costs more than the formulas.
-    pressure, mass_residual, drawn = work.pressure_pa, work.mass_m3_per_s, work.draw_m3_per_s
-    place, losses, flows = work.place, work.loss_pa, work.flow_m3_per_s
-    loss_slopes, flow_slopes = work.loss_slope, work.flow_slope
-    first_node, second_node, one_way = plan.first_node, plan.second_node, plan.one_way
-    fluid_row, rows = plan.fluid_row, plan.rows
-    first_pipe, pipes = plan.first_pipe, plan.pipes
+    nodes, links, plan_links, pipes = work.nodes, work.links, plan.links, plan.pipes
     total = 0.0
     for node in range(plan.nodes):
-        mass_residual[node] = -drawn[node]
-    for link in range(first_node.shape[0]):
-        row = LinkRow(
-            one_way[link],
-            rows[link, 0],
-            rows[link, 1],
-            rows[link, 2],
-            rows[link, 3],
-            rows[link, 4],
-            rows[link, 5],
-            rows[link, 6],
-            rows[link, 7],
-        )
-        fluid = fluid_at(fluids, fluid_row[link])
-        loss, slope, flow, stretch = link_state(place[link], row, fluid)
-        for pipe in range(first_pipe[link], first_pipe[link + 1]):
+        nodes[node].mass_m3_per_s = -nodes[node].draw_m3_per_s
+    for index in range(plan_links.shape[0]):
+        link, at = plan_links[index], links[index]
+        fluid = fluid_at(fluids, link.fluid_row)
+        loss, slope, flow, stretch = link_state(at.place, link, fluid)
+        for pipe in range(link.first_pipe, link.end_pipe):
             more, steeper = pipe_loss_and_slope(
                 flow,
                 pipes[pipe, 0],
@@ -134,18 +141,17 @@ def residual_square(
             )
             loss += more
             slope += steeper * stretch
-        losses[link] = loss
-        loss_slopes[link] = slope
-        flows[link] = flow
-        flow_slopes[link] = stretch
-        first = first_node[link]
-        second = second_node[link]
-        mass_residual[first] -= flow
-        mass_residual[second] += flow
-        energy = (loss - pressure[first] + pressure[second]) / PRESSURE_SCALE_PA
+        at.loss_pa = loss
+        at.loss_slope = slope
+        at.flow_m3_per_s = flow
+        at.flow_slope = stretch
+        first, second = nodes[link.first_node], nodes[link.second_node]
+        first.mass_m3_per_s -= flow
+        second.mass_m3_per_s += flow
+        energy = (loss - first.pressure_pa + second.pressure_pa) / PRESSURE_SCALE_PA
         total += energy * energy
     if supply.pumped == 1:
-        inlet = pressure[plan.inlet]
+        inlet = nodes[plan.inlet].pressure_pa
         fluid = fluid_at(fluids, 0)
         state = pump_at(inlet, pump, fluid, supply)
         beside = pump_at(inlet + PRESSURE_STEP_PA, pump, fluid, supply)
@@ -154,14 +160,14 @@ def residual_square(
         slopes[0] = (beside.feed_m3_per_s - state.feed_m3_per_s) / PRESSURE_STEP_PA
         slopes[1] = (beside.return_m3_per_s - returned) / PRESSURE_STEP_PA
         slopes[2] = state.feed_m3_per_s
-        mass_residual[plan.inlet] -= state.feed_m3_per_s
+        nodes[plan.inlet].mass_m3_per_s -= state.feed_m3_per_s
         led_back = supply.recirculated_fraction
         if plan.return_node >= 0:
-            mass_residual[plan.return_node] += (1.0 - led_back) * returned
+            nodes[plan.return_node].mass_m3_per_s += (1.0 - led_back) * returned
         if plan.recirculation_node >= 0:
-            mass_residual[plan.recirculation_node] += led_back * returned
+            nodes[plan.recirculation_node].mass_m3_per_s += led_back * returned
     for node in range(1, plan.nodes):
-        mass = mass_residual[node] / FLOW_SCALE_M3_PER_S
+        mass = nodes[node].mass_m3_per_s / FLOW_SCALE_M3_PER_S
         total += mass * mass
     return total
 
@@ -268,20 +274,19 @@ def newton_step(work: Work, plan: NetworkPlan, supply: Supply) -> bool:
     bool
         False when the balance is singular.
     """
-    matrix, side, place_step = work.matrix, work.side, work.step_place
-    pressure, pressure_step, mass_residual = work.pressure_pa, work.step_pa, work.mass_m3_per_s
-    losses, loss_slopes, flow_slopes = work.loss_pa, work.loss_slope, work.flow_slope
-    first_node, second_node = plan.first_node, plan.second_node
+    matrix, side, nodes, links = work.matrix, work.side, work.nodes, work.links
+    plan_links = plan.links
     size = plan.nodes - 1
     for row in range(size):
-        side[row] = mass_residual[row + 1]
+        side[row] = nodes[row + 1].mass_m3_per_s
         for column in range(size):
             matrix[row, column] = 0.0
-    for link in range(first_node.shape[0]):
-        first = first_node[link] - 1
-        second = second_node[link] - 1
-        energy = losses[link] - pressure[first + 1] + pressure[second + 1]
-        conductance = flow_slopes[link] / loss_slopes[link]
+    for index in range(plan_links.shape[0]):
+        link, at = plan_links[index], links[index]
+        first = link.first_node - 1
+        second = link.second_node - 1
+        energy = at.loss_pa - nodes[first + 1].pressure_pa + nodes[second + 1].pressure_pa
+        conductance = at.flow_slope / at.loss_slope
         if first >= 0:
             matrix[first, first] += conductance
             side[first] += conductance * energy
@@ -302,15 +307,15 @@ def newton_step(work: Work, plan: NetworkPlan, supply: Supply) -> bool:
             matrix[plan.recirculation_node - 1, inlet] -= led_back * slopes[1]
     if not eliminate(matrix, side, size):
         return False
-    pressure_step[0] = 0.0
+    nodes[0].step_pa = 0.0
     for row in range(size):
-        pressure_step[row + 1] = side[row]
-    for link in range(first_node.shape[0]):
-        first = first_node[link]
-        second = second_node[link]
+        nodes[row + 1].step_pa = side[row]
+    for index in range(plan_links.shape[0]):
+        link, at = plan_links[index], links[index]
+        start, end = nodes[link.first_node], nodes[link.second_node]
         # The same residual, to the last bit, as in the balance above: were it taken from the new
         # pressures, their rounding would unbalance the nodes.
-        energy = losses[link] - pressure[first] + pressure[second]
-        gap = pressure_step[first] - pressure_step[second] - energy
-        place_step[link] = gap / loss_slopes[link]
+        energy = at.loss_pa - start.pressure_pa + end.pressure_pa
+        gap = start.step_pa - end.step_pa - energy
+        at.step_place = gap / at.loss_slope
     return True

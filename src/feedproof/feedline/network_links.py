@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feedproof.core.compiled import formula
-from feedproof.feedline.network_plan import LinkRow
+from feedproof.feedline.network_plan import Records
 from feedproof.feedline.plan import FluidPlan
 from feedproof.physics.losses import (
     is_laminar,
@@ -101,7 +101,7 @@ def pipe_loss_and_slope(
 @formula
 def open_loss_and_slope(
     flow_m3_per_s: float,
-    row: LinkRow,
+    link: Records,
     fluid: FluidPlan,
 ) -> tuple[float, float]:
     """
@@ -111,7 +111,7 @@ def open_loss_and_slope(
     ----------
     flow_m3_per_s : float
         Signed. [m3/s]
-    row : LinkRow
+    link : record of `LINK`
         The link.
     fluid : FluidPlan
         The fuel in it.
@@ -121,29 +121,29 @@ def open_loss_and_slope(
     tuple of float
         Loss without cracking pressure, less what a lift pump adds [Pa], slope [Pa s/m3].
     """
-    viscous = row.viscous_per_m3 + fluid.wax_multiplier * row.media_per_m3
+    viscous = link.viscous_per_m3 + fluid.wax_multiplier * link.media_per_m3
     slope = fluid.dynamic_viscosity_pa_s * viscous
     loss = slope * flow_m3_per_s
-    inertial = fluid.density_kg_per_m3 * row.inertial_per_m4
+    inertial = fluid.density_kg_per_m3 * link.inertial_per_m4
     if inertial != 0.0:
         square = flow_m3_per_s * flow_m3_per_s
         fourth = square * square + CREEPING_M3_PER_S**4
         size = math.sqrt(math.sqrt(fourth))
         loss += inertial * flow_m3_per_s * size
         slope += inertial * (fourth + square * square) / (size * size * size)
-    if row.lift_pressure_pa > 0.0:
-        share = abs(flow_m3_per_s) / row.lift_flow_m3_per_s
+    if link.lift_pressure_pa > 0.0:
+        share = abs(flow_m3_per_s) / link.lift_flow_m3_per_s
         # share**(n-1) serves loss and slope; a reversed flow meets the curve's odd extension.
-        power = share if row.lift_exponent == 2.0 else math.pow(share, row.lift_exponent - 1.0)
-        loss += row.lift_pressure_pa * (math.copysign(share * power, flow_m3_per_s) - 1.0)
-        slope += row.lift_pressure_pa * row.lift_exponent * power / row.lift_flow_m3_per_s
+        power = share if link.lift_exponent == 2.0 else math.pow(share, link.lift_exponent - 1.0)
+        loss += link.lift_pressure_pa * (math.copysign(share * power, flow_m3_per_s) - 1.0)
+        slope += link.lift_pressure_pa * link.lift_exponent * power / link.lift_flow_m3_per_s
     return loss, slope
 
 
 @formula
 def link_state(
     place: float,
-    row: LinkRow,
+    link: Records,
     fluid: FluidPlan,
 ) -> tuple[float, float, float, float]:
     """
@@ -158,7 +158,7 @@ def link_state(
     ----------
     place : float
         Place along the curve: flow [m3/s], or for a one-way link a pure number.
-    row, fluid
+    link, fluid
         As for `open_loss_and_slope`.
 
     Returns
@@ -170,8 +170,8 @@ def link_state(
     stretch = 1.0
     crack = 0.0
     crack_slope = 0.0
-    if row.one_way == 1:
-        crack = row.crack_pa
+    if link.one_way == 1:
+        crack = link.crack_pa
         flow = crack / LEAK_PA_S_PER_M3
         if place > 0.0:
             stretch = FLOW_SCALE_M3_PER_S
@@ -180,6 +180,6 @@ def link_state(
             crack_slope = PRESSURE_SCALE_PA
             crack += PRESSURE_SCALE_PA * place
         flow += stretch * place
-    loss, slope = open_loss_and_slope(flow, row, fluid)
+    loss, slope = open_loss_and_slope(flow, link, fluid)
     steep = crack_slope + max(slope, LEAST_SLOPE_PA_S_PER_M3) * stretch
-    return crack + loss + row.offset_pa, steep, flow, stretch
+    return crack + loss + link.offset_pa, steep, flow, stretch

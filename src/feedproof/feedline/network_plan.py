@@ -7,7 +7,7 @@ as a chain is; the network that remains has a node only where somebody named one
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,52 +29,54 @@ from feedproof.feedline.network_nodes import (
 from feedproof.feedline.plan import LinePlan, PartRow, lower_part, merge_rows
 
 FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+# Of NumPy's record type, whose fields are attributes in plain and in compiled formulas alike.
+Records = Any
 
 NOWHERE = -1
-INERTIAL_COLUMN, OFFSET_COLUMN = 3, 7
-"""Of the links' rows."""
 
 
-class LinkRow(NamedTuple):
-    """
-    Parts in series, added up.
+LINK = np.dtype(
+    [
+        ("first_node", np.int64),
+        ("second_node", np.int64),
+        ("first_pipe", np.int64),
+        ("end_pipe", np.int64),
+        ("fluid_row", np.int64),
+        ("one_way", np.int64),
+        ("crack_pa", np.float64),
+        ("viscous_per_m3", np.float64),
+        ("media_per_m3", np.float64),
+        ("inertial_per_m4", np.float64),
+        ("lift_pressure_pa", np.float64),
+        ("lift_flow_m3_per_s", np.float64),
+        ("lift_exponent", np.float64),
+        ("offset_pa", np.float64),
+    ]
+)
+"""
+Parts in series, added up: one record of a plan's links.
 
-    Fields in order: one when it opens in one direction only [-]; cracking pressure [Pa]; viscous
-    and media resistance [1/m3], inertial resistance [1/m4]; shut-off pressure [Pa], free flow
-    [m3/s] and exponent [-] of a running lift pump; loss at any flow, as of the legs of a tee whose
-    split is known [Pa].
-    """
-
-    one_way: int
-    crack_pa: float
-    viscous_per_m3: float
-    media_per_m3: float
-    inertial_per_m4: float
-    lift_pressure_pa: float
-    lift_flow_m3_per_s: float
-    lift_exponent: float
-    offset_pa: float = 0.0
+Fields in order: its nodes; its pipes, from the first to before the end; row of the table of fluids
+that it carries; one when it opens in one direction only [-]; cracking pressure [Pa]; viscous and
+media resistance [1/m3], inertial resistance [1/m4]; shut-off pressure [Pa], free flow [m3/s] and
+exponent [-] of a running lift pump; loss at any flow, as of the legs of a tee whose split is
+known [Pa].
+"""
 
 
 class NetworkPlan(NamedTuple):
     """
-    Links in few arrays, which cost less to hand on than many; node 0 is the tank.
+    A network in numbers; node 0 is the tank.
 
-    Fields in order: first and second node of each link, shape (n_links,) [-]; one for a link that
-    opens in one direction only, shape (n_links,) [-]; row of the table of fluids that a link
-    carries, shape (n_links,) [-]; the other fields of `LinkRow`, shape (n_links, 8); first pipe of
-    each link, shape (n_links + 1,); rows of `feedproof.feedline.plan.pipe_row`, shape
-    (n_pipes, 8); number of nodes; nodes of pump inlet, of the return and of the recirculation, -1
-    where there is none.
+    All that is known of a link stands in one record, because each array that a formula is handed
+    costs it more than a link's loss does.
+
+    Fields in order: links, records of `LINK`, shape (n_links,); rows of
+    `feedproof.feedline.plan.pipe_row`, shape (n_pipes, 8); number of nodes; nodes of pump inlet,
+    of the return and of the recirculation, -1 where there is none.
     """
 
-    first_node: IntArray
-    second_node: IntArray
-    one_way: IntArray
-    fluid_row: IntArray
-    rows: FloatArray
-    first_pipe: IntArray
+    links: Records
     pipes: FloatArray
     nodes: int
     inlet: int
@@ -117,10 +119,16 @@ class Network:
         Network
             A new one.
         """
-        rows = self.plan.rows.copy()
-        rows[:, INERTIAL_COLUMN] += inertial_per_m4
-        rows[:, OFFSET_COLUMN] = offset_pa
-        return replace(self, plan=self.plan._replace(rows=rows))
+        links = self.plan.links.copy()
+        links.inertial_per_m4 += inertial_per_m4
+        links.offset_pa = offset_pa
+        return replace(self, plan=self.plan._replace(links=links))
+
+    def with_fluid_of_each_link(self) -> "Network":
+        """Give the same network with a row of the table of fluids, from the second on, a link."""
+        links = self.plan.links.copy()
+        links.fluid_row = np.arange(1, len(self.links) + 1)
+        return replace(self, plan=self.plan._replace(links=links))
 
     def index(self, node: str) -> int:
         """
@@ -219,28 +227,24 @@ def _plan(
 ) -> NetworkPlan:
     """Write links and their sums into arrays."""
     place = {node: index for index, node in enumerate(nodes)}
-    lifts = [running_lift_pumps(link) for link in links]
-    links_rows = [
-        (
-            row.crack_pa,
-            row.viscous_per_m3,
-            row.media_per_m3,
-            row.inertial_per_m4,
-            *(_curve(pumps[0]) if pumps else (0.0, 1.0, 1.0)),
-            0.0,
-        )
-        for row, pumps in zip(rows, lifts, strict=True)
-    ]
-    pipes = np.concatenate([row.pipes for row in rows])
-    one_way = [any(isinstance(part, CheckValve) for part in link.parts) for link in links]
+    table = np.recarray(len(links), dtype=LINK)
+    first_pipe = 0
+    for record, link, row in zip(table, links, rows, strict=True):
+        record.first_node, record.second_node = place[link.first], place[link.second]
+        record.first_pipe, record.end_pipe = first_pipe, first_pipe + len(row.pipes)
+        record.fluid_row = link.in_return
+        record.one_way = any(isinstance(part, CheckValve) for part in link.parts)
+        record.crack_pa = row.crack_pa
+        record.viscous_per_m3, record.media_per_m3 = row.viscous_per_m3, row.media_per_m3
+        record.inertial_per_m4 = row.inertial_per_m4
+        lifts = running_lift_pumps(link)
+        curve = _curve(lifts[0]) if lifts else (0.0, 1.0, 1.0)
+        record.lift_pressure_pa, record.lift_flow_m3_per_s, record.lift_exponent = curve
+        record.offset_pa = 0.0
+        first_pipe = record.end_pipe
     return NetworkPlan(
-        first_node=np.array([place[link.first] for link in links], dtype=np.int64),
-        second_node=np.array([place[link.second] for link in links], dtype=np.int64),
-        one_way=np.array(one_way, dtype=np.int64),
-        fluid_row=np.array([link.in_return for link in links], dtype=np.int64),
-        rows=np.array(links_rows, dtype=np.float64),
-        first_pipe=np.cumsum([0, *(len(row.pipes) for row in rows)], dtype=np.int64),
-        pipes=pipes,
+        links=table,
+        pipes=np.concatenate([row.pipes for row in rows]),
         nodes=len(nodes),
         inlet=place.get(INLET, NOWHERE),
         return_node=place.get(RETURN, NOWHERE),

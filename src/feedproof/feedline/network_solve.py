@@ -59,23 +59,22 @@ def solved(work: Work, plan: NetworkPlan) -> bool:
     bool
         True when they do.
     """
-    pressure, mass_residual, drawn = work.pressure_pa, work.mass_m3_per_s, work.draw_m3_per_s
-    losses, flows = work.loss_pa, work.flow_m3_per_s
-    first_node, second_node = plan.first_node, plan.second_node
+    nodes, links, plan_links = work.nodes, work.links, plan.links
     highest = 0.0
     worst = 0.0
     most = abs(work.pump_slopes[2])
-    for link in range(first_node.shape[0]):
-        across = pressure[first_node[link]] - pressure[second_node[link]]
-        highest = max(highest, abs(losses[link]))
-        worst = max(worst, abs(losses[link] - across))
-        most = max(most, abs(flows[link]))
+    for index in range(plan_links.shape[0]):
+        link, at = plan_links[index], links[index]
+        across = nodes[link.first_node].pressure_pa - nodes[link.second_node].pressure_pa
+        highest = max(highest, abs(at.loss_pa))
+        worst = max(worst, abs(at.loss_pa - across))
+        most = max(most, abs(at.flow_m3_per_s))
     if not worst <= ENERGY_FLOOR_PA + ENERGY_TOLERANCE * highest:
         return False
     for node in range(1, plan.nodes):
-        most = max(most, abs(drawn[node]))
+        most = max(most, abs(nodes[node].draw_m3_per_s))
     for node in range(1, plan.nodes):
-        if not abs(mass_residual[node]) <= MASS_FLOOR_M3_PER_S + MASS_TOLERANCE * most:
+        if not abs(nodes[node].mass_m3_per_s) <= MASS_FLOOR_M3_PER_S + MASS_TOLERANCE * most:
             return False
     return True
 
@@ -102,8 +101,9 @@ def short_of_vacuum(work: Work, plan: NetworkPlan, supply: Supply) -> float:
     """
     if supply.pumped == 0:
         return 1.0
-    left = work.pressure_pa[plan.inlet] + supply.ambient_abs_pa - supply.static_pa
-    fall = -work.step_pa[plan.inlet]
+    inlet = work.nodes[plan.inlet]
+    left = inlet.pressure_pa + supply.ambient_abs_pa - supply.static_pa
+    fall = -inlet.step_pa
     return 0.5 * left / fall if left > 0.0 and fall > left else 1.0
 
 
@@ -139,48 +139,45 @@ def solve_network(
     int
         Steps taken; below 0 when they did not end in a solution.
     """
-    pressure, old_pressure, pressure_step = work.pressure_pa, work.old_pressure_pa, work.step_pa
-    place, old_place, place_step = work.place, work.old_place, work.step_place
-    nodes, links, one_way = plan.nodes, plan.first_node.shape[0], plan.one_way
-    for node in range(nodes):
-        pressure[node] = 0.0
-    for link in range(links):
-        place[link] = 0.0 if one_way[link] == 1 else FLOW_SCALE_M3_PER_S
+    nodes, links, plan_links = work.nodes, work.links, plan.links
+    for node in range(plan.nodes):
+        nodes[node].pressure_pa = 0.0
+    for index in range(plan_links.shape[0]):
+        one_way = plan_links[index].one_way == 1
+        links[index].place = 0.0 if one_way else FLOW_SCALE_M3_PER_S
     work.pump_slopes[2] = 0.0
     square = residual_square(work, plan, fluids, pump, supply, rule)
-    for link in range(links):
-        if one_way[link] == 1:
+    for index in range(plan_links.shape[0]):
+        if plan_links[index].one_way == 1:
             # At its corner a valve's two slopes say nothing about which way it will go; the step
             # from here takes it for a resistance of middling size and lets the place decide.
-            work.loss_slope[link] = PRESSURE_SCALE_PA
-            work.flow_slope[link] = FLOW_SCALE_M3_PER_S
+            links[index].loss_slope = PRESSURE_SCALE_PA
+            links[index].flow_slope = FLOW_SCALE_M3_PER_S
     for step in range(1, MOST_STEPS + 1):
         if not newton_step(work, plan, supply):
             return -step
-        for node in range(nodes):
-            old_pressure[node] = pressure[node]
+        for node in range(plan.nodes):
+            nodes[node].old_pressure_pa = nodes[node].pressure_pa
         corner = -1
         longest = short_of_vacuum(work, plan, supply)
-        for link in range(links):
-            old_place[link] = place[link]
-            if step > CORNER_STEPS and one_way[link] == 1:
-                after = place[link] + place_step[link]
-                if (place[link] > 0.0) != (after > 0.0):
-                    reach = -place[link] / place_step[link]
+        for index in range(plan_links.shape[0]):
+            at = links[index]
+            at.old_place = at.place
+            if step > CORNER_STEPS and plan_links[index].one_way == 1:
+                after = at.place + at.step_place
+                if (at.place > 0.0) != (after > 0.0):
+                    reach = -at.place / at.step_place
                     if reach < longest:
                         longest = reach
-                        corner = link
+                        corner = index
         share = longest
         trial = square
         done = False
         for halving in range(MOST_HALVINGS):
-            for node in range(nodes):
-                pressure[node] = old_pressure[node] + share * pressure_step[node]
-            for link in range(links):
-                place[link] = old_place[link] + share * place_step[link]
+            take_step(work, plan, share)
             if corner >= 0 and share == longest:
                 # Exactly at the corner, and on its other side.
-                place[corner] = LEAST_PLACE if old_place[corner] <= 0.0 else 0.0
+                links[corner].place = LEAST_PLACE if links[corner].old_place <= 0.0 else 0.0
             trial = residual_square(work, plan, fluids, pump, supply, rule)
             done = solved(work, plan)
             # Rounding alone may raise a residual that is at its end already, and a corner that
@@ -193,6 +190,29 @@ def solve_network(
         if done:
             return step
     return -MOST_STEPS
+
+
+@formula
+def take_step(work: Work, plan: NetworkPlan, share: float) -> None:
+    """
+    Go a share of the step from where it began.
+
+    Parameters
+    ----------
+    work : Work
+        Read: pressures and places before the step, and the step.  Written: those after it.
+    plan : NetworkPlan
+        The network.
+    share : float
+        Of the step. [-]
+    """
+    nodes, links = work.nodes, work.links
+    for node in range(plan.nodes):
+        at_node = nodes[node]
+        at_node.pressure_pa = at_node.old_pressure_pa + share * at_node.step_pa
+    for index in range(plan.links.shape[0]):
+        at = links[index]
+        at.place = at.old_place + share * at.step_place
 
 
 @formula
@@ -236,7 +256,7 @@ def solve_many(
             supply.gas_pa,
         )
         steps = solve_network(work, plan, fluids, pump, asked, rule)
-        state = pump_at(work.pressure_pa[plan.inlet], pump, fluid_at(fluids, 0), asked)
+        state = pump_at(work.nodes[plan.inlet].pressure_pa, pump, fluid_at(fluids, 0), asked)
         write_state(states, i, state)
         states[i, 9] = steps
     return states
