@@ -5,6 +5,7 @@ Every state is the coupled one of line and pump.  Each limit's slack is a share 
 so that the least slack names the limit that binds.
 """
 
+import math
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -19,18 +20,18 @@ from feedproof.case.conditions import Conditions
 from feedproof.case.fuel import Fuel
 from feedproof.case.line import Line
 from feedproof.case.vehicle import Vehicle
-from feedproof.core.compiled import formula
 from feedproof.feedline.assess import LEAST_FEED_MARGIN
 from feedproof.feedline.chain_circuit import ChainCircuit
 from feedproof.feedline.circuit import build_circuit
 from feedproof.feedline.feed_circuit import FeedCircuit
-from feedproof.feedline.plan import LinePlan, PumpPlan, fluid_at, lower_rows, merge_rows
+from feedproof.feedline.grid import GridLimits, least_slacks, solve_grid
+from feedproof.feedline.plan import lower_rows, merge_rows
 from feedproof.feedline.pump_state import FeedState
-from feedproof.feedline.solve import feed_share, operating_point
-from feedproof.feedline.surroundings import NO_AIR_DRAWN_K, Demand, Surroundings
 from feedproof.physics.friction import FrictionRule
 
 FloatArray = NDArray[np.float64]
+Judged = tuple[FloatArray, FloatArray, NDArray[np.int64]]
+"""Room [Pa], slack [-] and binding limit of the states of a grid."""
 
 MOST_FREE_GAS = 0.10
 """Free gas by volume at the inlet above which feeding is taken as unsafe: the project's own rule,
@@ -195,19 +196,37 @@ def envelope(
         )
         return build_circuit(vehicle, line, fuel, conditions, rule.name.lower())
 
-    states = _solve(circuit_at, temperatures, pressures, speeds, [m for _, m in loadings])
-    slack = _slacks(states, limits)
-    limit = limits.least_pressure_abs_pa
+    limit, depression = limits.least_pressure_abs_pa, limits.largest_depression_pa
+    room, slack, binding = _solve(
+        circuit_at,
+        temperatures,
+        pressures,
+        speeds,
+        [masses for _, masses in loadings],
+        GridLimits(
+            math.nan if limit is None else limit,
+            math.nan if depression is None else depression,
+            limits.most_free_gas_fraction,
+            limits.least_feed_margin,
+        ),
+    )
     return Envelope(
         configuration=configuration,
         fuel_temperature_k=temperatures,
         ambient_pressure_abs_pa=pressures,
         engine_speed_rev_per_s=speeds,
         loadings=tuple(name for name, _ in loadings),
-        room_pa=states[..., 1] - (np.nan if limit is None else limit),
-        slack=np.min(slack, axis=0),
-        binding=np.argmin(slack, axis=0),
+        room_pa=room,
+        slack=slack,
+        binding=binding,
     )
+
+
+def _judged(states: FloatArray, limits: GridLimits) -> Judged:
+    """Judge states of any shape; the last axis holds what `COLUMNS` names."""
+    room, slack, binding = least_slacks(states.reshape(-1, len(COLUMNS)), limits)
+    shape = states.shape[:-1]
+    return room.reshape(shape), slack.reshape(shape), binding.reshape(shape)
 
 
 def _solve(
@@ -216,7 +235,8 @@ def _solve(
     pressures: FloatArray,
     speeds: FloatArray,
     masses: list[dict[str, float]],
-) -> FloatArray:
+    limits: GridLimits,
+) -> Judged:
     """Solve the whole grid: summed chains in one call, all others circuit by circuit."""
     shape = (temperatures.size, pressures.size, len(masses), speeds.size, len(COLUMNS))
     first = [circuit_at(float(t), float(pressures[0]), masses[0]) for t in temperatures]
@@ -229,14 +249,14 @@ def _solve(
                 for k, mass in enumerate(masses):
                     circuit = circuit_at(float(temperature), float(pressure), mass)
                     states[i, j, k] = circuit.at_many(speeds, injected[i])[:, COLUMNS]
-        return states
+        return _judged(states, limits)
     below = chains[0].around.ambient_abs_pa - chains[0].around.saturation_abs_pa
     media = np.array([merge_rows(lower_rows(chains[0].line, m)).media_per_m3 for m in masses])
     fluids = np.array([circuit.fluid for circuit in chains])
     static = np.array([circuit.static_pa for circuit in chains])
 
-    def part(rows: slice) -> FloatArray:
-        return solve_grid(
+    def part(rows: slice) -> Judged:
+        states = solve_grid(
             chains[0].plan,
             media,
             fluids[rows],
@@ -249,6 +269,7 @@ def _solve(
             speeds * chains[0].backleak_m3_per_rev,
             chains[0].rule,
         )
+        return _judged(states, limits)
 
     if np.prod(shape) < LEAST_TO_SHARE:
         return part(slice(None))
@@ -256,7 +277,8 @@ def _solve(
     edges = np.linspace(0, len(chains), min(threads(), len(chains)) + 1).astype(int)
     with ThreadPoolExecutor() as pool:
         parts = pool.map(part, [slice(*pair) for pair in pairwise(edges.tolist())])
-        return np.concatenate(list(parts))
+        room, slack, binding = map(np.concatenate, zip(*parts, strict=True))
+    return room, slack, binding
 
 
 def threads() -> int:
@@ -271,94 +293,3 @@ def threads() -> int:
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
-
-
-@formula
-def solve_grid(
-    line: LinePlan,
-    media_per_m3: FloatArray,
-    fluids: FloatArray,
-    static_pa: FloatArray,
-    ambient_abs_pa: FloatArray,
-    tank_below_pa: float,
-    pump: PumpPlan,
-    pump_speed_rev_per_s: FloatArray,
-    injected_m3_per_s: FloatArray,
-    backleak_m3_per_s: FloatArray,
-    rule: int,
-) -> FloatArray:
-    """
-    Solve a summed chain over temperatures, air pressures, loadings and speeds.
-
-    Parameters
-    ----------
-    line : LinePlan
-        The chain without dirt.
-    media_per_m3 : array, shape (n_m,)
-        Media resistance at each loading. [1/m3]
-    fluids : array, shape (n_t, 5)
-        Rows in the order of `FluidPlan`.
-    static_pa : array, shape (n_t,)
-        Depression without flow. [Pa]
-    ambient_abs_pa : array, shape (n_z,)
-        Air pressures. [Pa]
-    tank_below_pa : float
-        Tank below ambient. [Pa]
-    pump : PumpPlan
-        The pump.
-    pump_speed_rev_per_s, backleak_m3_per_s : array, shape (n_v,)
-        Speeds and back-leak. [rev/s], [m3/s]
-    injected_m3_per_s : array, shape (n_t, n_v)
-        Fuel wanted. [m3/s]
-    rule : int
-        Friction rule.
-
-    Returns
-    -------
-    array, shape (n_t, n_z, n_m, n_v, 4)
-        Depression, absolute pressure, feed margin, free gas.
-    """
-    n_t, n_z = fluids.shape[0], ambient_abs_pa.shape[0]
-    n_m, n_v = media_per_m3.shape[0], pump_speed_rev_per_s.shape[0]
-    states = np.empty((n_t, n_z, n_m, n_v, 4))
-    for i in range(n_t):
-        fluid = fluid_at(fluids, i)
-        for j in range(n_z):
-            ambient = ambient_abs_pa[j]
-            around = Surroundings(static_pa[i], ambient, ambient - tank_below_pa, NO_AIR_DRAWN_K)
-            for k in range(n_m):
-                loaded = LinePlan(
-                    line.crack_pa,
-                    line.viscous_per_m3,
-                    media_per_m3[k],
-                    line.inertial_per_m4,
-                    line.pipes,
-                    line.cells,
-                )
-                share = 1.0
-                for m in range(n_v):
-                    demand = Demand(
-                        pump_speed_rev_per_s[m], injected_m3_per_s[i, m], backleak_m3_per_s[m]
-                    )
-                    state = operating_point(loaded, around, pump, fluid, demand, rule, share)
-                    share = feed_share(state, pump, demand)
-                    states[i, j, k, m, 0] = state.depression_pa
-                    states[i, j, k, m, 1] = state.pressure_abs_pa
-                    states[i, j, k, m, 2] = state.feed_margin
-                    states[i, j, k, m, 3] = state.free_gas_fraction
-    return states
-
-
-def _slacks(states: FloatArray, limits: EnvelopeLimits) -> FloatArray:
-    """Give the slack of each limit in the order of `ORDER`; infinite where none is known."""
-    unknown = np.full(states.shape[:-1], np.inf)
-    absolute = limits.least_pressure_abs_pa
-    depression = limits.largest_depression_pa
-    return np.stack(
-        [
-            unknown if absolute is None else states[..., 1] / absolute - 1.0,
-            unknown if depression is None else 1.0 - states[..., 0] / depression,
-            1.0 - states[..., 3] / limits.most_free_gas_fraction,
-            states[..., 2] / limits.least_feed_margin - 1.0,
-        ],
-    )
