@@ -204,13 +204,16 @@ def test_the_staircase_of_a_network_is_the_way_of_most_fuel_and_adds_up(
         assert steps[-1]["depression_after_pa"] == pytest.approx(top, rel=1e-6)
 
 
-def test_a_kit_in_one_branch_sends_most_fuel_through_the_other(
+def test_a_kit_in_one_branch_is_shown_and_sends_most_fuel_through_the_other(
     told: dict[str, dict[str, Any]],
 ) -> None:
     kit = steps_of(told["badly_plumbed"])
 
-    assert "factory_filter" not in kit
-    assert kit["small_filter"]["flow_fraction"] > 0.5
+    assert "small_filter" not in kit
+    assert 0.0 < kit["factory_filter"]["flow_fraction"] < 0.5
+    added = [step for step in kit.values() if step["owner"] == "badly_plumbed"]
+    assert added
+    assert all(step["flow_fraction"] == kit["factory_filter"]["flow_fraction"] for step in added)
     # What a kit costs beside an open way is less than in the way of all fuel.
     top = {name: each["pull"]["depression_pa"][-1] for name, each in told.items()}
     assert top["baseline"] < top["badly_plumbed"]

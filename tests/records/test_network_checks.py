@@ -112,7 +112,7 @@ MISTAKES = [
         "nothing feeds the pump",
     ),
     ('branch = "bypass"', 'branch = "bypas"', "tee[filter_in].branch", 'Did you mean "bypass"'),
-    ('branch = "bypass"', 'branch = "soft_hose"', "tee[filter_in].branch", "no part"),
+    ('branch = "bypass"', 'branch = "soft_hose"', "tee[filter_in].branch", "no leg"),
     ('node = "filter_in"', 'node = "filter_inn"', "tee[filter_inn].node", "0 parts meet"),
     ('node = "filter_in"', 'node = "mixing"', "tee[mixing].node", "2 parts meet"),
     (TEE, SECOND_TEE + TEE, "tee[filter_in].node", "a tee stands at the node"),
@@ -174,13 +174,24 @@ KITS = [
         "kit[third_way]",
         'the tee at "filter_in": 4 parts meet',
     ),
-    (kit("at_tee", 'before = "bypass"', one_pipe("tail")), "kit[at_tee]", 'no part "bypass" meets'),
+    (
+        kit("off_tee", 'before = "bypass"', one_pipe("tail", ', to = "aside"')),
+        "kit[off_tee]",
+        'holds a part "bypass"',
+    ),
     (
         kit("round", 'after = "factory_filter"', one_pipe("ring", ', from = "x", to = "x"')),
         "kit[round].insertion[0].part[ring].from",
         "begins and ends",
     ),
 ]
+
+
+def test_a_kit_may_stand_between_a_tee_and_the_part_that_names_its_side_leg(
+    tmp_path: Path,
+) -> None:
+    added = kit("at_tee", 'before = "bypass"', one_pipe("tail"))
+    assert errors_of(reading_of(with_kits(added), tmp_path)) == []
 
 
 @pytest.mark.parametrize(("added", "place", "told"), KITS)

@@ -22,7 +22,7 @@ class Tee:
     bore_m : float
         Bore of the tee, alike on its three legs. [m]
     branch : str
-        Id of the part on the side leg; the other two parts stand in line.
+        Id of a part on the side leg, up to the next node; the other two legs stand in line.
     """
 
     node: str

@@ -1,5 +1,6 @@
 """A feed line that is one chain: its direct solution."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -67,8 +68,9 @@ class ChainCircuit(FeedCircuit):
             self.rule if rule is None else rule,
         )
 
-    def steps(self, state: FeedState) -> tuple[PartStep, ...]:
-        """Lay a solved point out part by part: see `FeedCircuit.steps`."""
+    def steps(self, state: FeedState, through: Collection[str] = ()) -> tuple[PartStep, ...]:
+        """Lay a solved point out part by part: see `FeedCircuit.steps`; a chain is one way."""
+        del through
         flow = state.feed_m3_per_s
         if self.cells_of_part:
             losses = self._marched(flow)

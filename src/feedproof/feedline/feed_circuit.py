@@ -1,6 +1,7 @@
 """A vehicle's feed circuit under given conditions: what every kind of it can be asked."""
 
 from abc import ABC, abstractmethod
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -148,7 +149,7 @@ class FeedCircuit(ABC):
         """
 
     @abstractmethod
-    def steps(self, state: FeedState) -> tuple[PartStep, ...]:
+    def steps(self, state: FeedState, through: Collection[str] = ()) -> tuple[PartStep, ...]:
         """
         Lay a solved point out part by part, along the way that most of the fuel takes.
 
@@ -156,6 +157,9 @@ class FeedCircuit(ABC):
         ----------
         state : FeedState
             A solved point of this circuit.
+        through : collection of str
+            Ids of parts that the way passes where it can, as those of a kit in one of two
+            branches, before most of the fuel decides.
 
         Returns
         -------

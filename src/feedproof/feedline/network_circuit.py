@@ -1,6 +1,6 @@
 """A feed line with branches, lift pumps or return led back, as a circuit like any other."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -147,15 +147,15 @@ class NetworkCircuit(FeedCircuit):
         ]
         return np.array(points, dtype=np.float64).reshape(len(points), len(FeedState._fields))
 
-    def steps(self, state: FeedState) -> tuple[PartStep, ...]:
-        """Lay a solved point out along the way of most fuel: see `FeedCircuit.steps`."""
+    def steps(self, state: FeedState, through: Collection[str] = ()) -> tuple[PartStep, ...]:
+        """Lay a solved point out along one way of the fuel: see `FeedCircuit.steps`."""
         found = self.drawn(state)
         ambient = self.around.ambient_abs_pa
         tees = tee_losses(
             self.tees, self.network.links, self._flows(found), self.fluid.density_kg_per_m3
         )
         steps: list[PartStep] = []
-        for index, forward in self._main_way(found):
+        for index, forward in self._way(found, through):
             link = self.network.links[index]
             flow = found.flow_m3_per_s[link.parts[0].id]
             depression = ambient - found.pressure_abs_pa[link.first]
@@ -276,26 +276,47 @@ class NetworkCircuit(FeedCircuit):
         """Give the flow of each link from its first to its second node. [m3/s]."""
         return np.array([state.flow_m3_per_s[link.parts[0].id] for link in self.network.links])
 
-    def _main_way(self, state: NetworkState) -> list[tuple[int, bool]]:
-        """Follow most of the fuel back from the inlet to the tank: links, and which way round."""
+    def _way(self, state: NetworkState, through: Collection[str]) -> list[tuple[int, bool]]:
+        """Follow the fuel back from the inlet to the tank: links, and which way round."""
         way: list[tuple[int, bool]] = []
         node, seen = INLET, {INLET}
         while node != TANK:
-            coming = []
-            for index, link in enumerate(self.network.links):
-                flow = state.flow_m3_per_s[link.parts[0].id]
-                if link.in_return or node not in link.ends:
-                    continue
-                forward = link.second == node
-                other = link.first if forward else link.second
-                if other not in seen:
-                    coming.append((flow if forward else -flow, index, forward, other))
+            coming = [
+                (self._parts_on_the_way(state, index, other, through), inflow, index, other)
+                for inflow, index, other in self._coming(state, node)
+                if other not in seen
+            ]
             if not coming:
                 return []
-            _, index, forward, node = max(coming)
+            _, _, index, other = max(coming)
+            way.append((index, self.network.links[index].second == node))
+            node = other
             seen.add(node)
-            way.append((index, forward))
         return way[::-1]
+
+    def _coming(self, state: NetworkState, node: str) -> list[tuple[float, int, str]]:
+        """List the feed line's links at a node: flow into it, link, and the link's other node."""
+        return [
+            (flow if link.second == node else -flow, index, link.other_end(node))
+            for index, link in enumerate(self.network.links)
+            if not link.in_return and node in link.ends
+            for flow in (state.flow_m3_per_s[link.parts[0].id],)
+        ]
+
+    def _parts_on_the_way(
+        self, state: NetworkState, link: int, node: str, through: Collection[str]
+    ) -> int:
+        """Count the wanted parts of a link and of all upstream of the node that it comes from."""
+        if not through:
+            return 0
+        links, nodes = {link}, [node]
+        for upstream in nodes:
+            for inflow, index, other in self._coming(state, upstream):
+                if inflow > 0.0 and index not in links:
+                    links.add(index)
+                    if other not in nodes:
+                        nodes.append(other)
+        return sum(part.id in through for each in links for part in self.network.links[each].parts)
 
 
 def network_circuit(

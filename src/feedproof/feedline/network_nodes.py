@@ -43,6 +43,10 @@ class Link:
         """Give both nodes."""
         return self.first, self.second
 
+    def other_end(self, node: str) -> str:
+        """Give the node at the other end than a given one."""
+        return self.first if node == self.second else self.second
+
 
 def needs_network(line: Line, return_line: Line | None = None) -> bool:
     """

@@ -60,13 +60,15 @@ def tee_findings(tees: tuple[Tee, ...], links: tuple[Link, ...]) -> list[Finding
     Returns
     -------
     list of Finding
-        Errors: a node of other than three parts, a branch that is none of them, two at one node.
+        Errors: a node of other than three parts, a branch on none of their legs, two tees at one
+        node.
     """
     findings = []
     nodes = [tee.node for tee in tees]
     for tee in tees:
         legs = [link for link in links if tee.node in link.ends]
         beside = [_beside(link, tee.node) for link in legs]
+        legs_of_branch = [link for link in legs if has_part(link, tee.branch)]
         if len(legs) != 3:
             findings.append(
                 error(
@@ -75,11 +77,11 @@ def tee_findings(tees: tuple[Tee, ...], links: tuple[Link, ...]) -> list[Finding
                     "Name the node where the three parts meet.",
                 )
             )
-        elif tee.branch not in beside:
+        elif len(legs_of_branch) != 1:
             findings.append(
                 error(
                     f"tee {tee.node}",
-                    f"no part {tee.branch!r} meets the node {tee.node!r}.",
+                    f"no leg of the node {tee.node!r} holds a part {tee.branch!r}.",
                     f"The branch is one of {', '.join(beside)}.",
                 )
             )
@@ -121,11 +123,29 @@ def place_tees(tees: tuple[Tee, ...], links: tuple[Link, ...]) -> tuple[PlacedTe
     placed = []
     for tee in tees:
         first, second, third = (i for i, link in enumerate(links) if tee.node in link.ends)
-        branch = next(
-            i for i in (first, second, third) if _beside(links[i], tee.node) == tee.branch
-        )
+        # A kit may stand between the node and the part that was named: the leg is still the same.
+        branch = next(i for i in (first, second, third) if has_part(links[i], tee.branch))
         placed.append(PlacedTee(tee=tee, legs=(first, second, third), branch=branch))
     return tuple(placed)
+
+
+def has_part(link: Link, part_id: str) -> bool:
+    """
+    Say whether a part belongs to a link.
+
+    Parameters
+    ----------
+    link : Link
+        The link.
+    part_id : str
+        Id of the part.
+
+    Returns
+    -------
+    bool
+        True when it does.
+    """
+    return any(part.id == part_id for part in link.parts)
 
 
 def _beside(link: Link, node: str) -> str:

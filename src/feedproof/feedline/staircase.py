@@ -107,7 +107,7 @@ def staircase(
     losses = [(LIFT, "lift from the fuel surface", "factory", head, 1.0)]
     if below != 0.0:
         losses.insert(0, (TANK, "tank below ambient", "factory", below, 1.0))
-    for step in circuit.steps(state):
+    for step in circuit.steps(state, owners):
         part = step.part
         owner = owners.get(part.id, "factory")
         losses.append((part.id, part.title or part.id, owner, step.loss_pa, step.flow_fraction))

@@ -200,7 +200,7 @@ def _where(finding: Finding, parts: tuple[Part, ...], layout: Layout) -> tuple[L
 
 
 def _tee_troubles(document: Table, layout: Layout, links: list[Link]) -> list[Trouble]:
-    """List tees whose node joins not three parts, or whose branch is none of them."""
+    """List tees whose node joins not three parts, or whose branch is on none of their legs."""
     found = []
     for location, tee in entries(document, "tee"):
         node, branch = text(tee, "node"), text(tee, "branch")
@@ -212,6 +212,13 @@ def _tee_troubles(document: Table, layout: Layout, links: list[Link]) -> list[Tr
             for link in links
             if node in link.ends
         ]
+        # A kit may stand between the node and the part that was named: the leg is still the same.
+        on_legs = {
+            layout.standing[part.id].name
+            for link in links
+            if node in link.ends
+            for part in link.parts
+        }
         meeting = f" ({', '.join(beside)})" if beside else ""
         if len(beside) != _LEGS:
             known = {name for link in links for name in link.ends} - set(ENDS)
@@ -225,12 +232,12 @@ def _tee_troubles(document: Table, layout: Layout, links: list[Link]) -> list[Tr
                     remedy=f"Name the node where three parts meet.{hint}",
                 )
             )
-        elif branch is not None and branch not in beside:
+        elif branch is not None and branch not in on_legs:
             found.append(
                 Trouble(
                     location=(*location, "branch"),
                     subject=subject,
-                    message=f"no part {shown(branch)} meets the node {node!r}.",
+                    message=f"no leg of the node {node!r} holds a part {shown(branch)}.",
                     remedy=f"Name the part on the side leg. {did_you_mean(branch, beside)}",
                 )
             )
