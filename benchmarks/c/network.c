@@ -7,7 +7,7 @@
 enum { NODES = 40, LINKS = 80, MOST_STEPS = 200, MOST_HALVINGS = 12, WHOLE_STEPS = 8 };
 enum { CORNER_STEPS = 20 };
 static const double LEAK = 1e18, CREEPING = 1e-9, LEAST_SLOPE = 1e-2;
-static const double PRESSURE_SCALE = 1e4, FLOW_SCALE = 1e-5, FLOW_STEP = 1e-7;
+static const double PRESSURE_SCALE = 1e4, FLOW_SCALE = 1e-5;
 
 typedef struct {
     int nodes, links, inlet, return_node, recirculation_node;
@@ -38,11 +38,21 @@ static void pipe_slope(double flow, const double *p, const double *fluid, double
         *loss = *slope * flow;
         return;
     }
-    double at = pipe_loss(size, p[0], p[1], p[2], p[3], fluid[0], fluid[1]);
-    double step = FLOW_STEP * size;
-    double more = pipe_loss(size + step, p[0], p[1], p[2], p[3], fluid[0], fluid[1]);
+    double rough = p[2] / p[0], factor, exponent;
+    if (reynolds >= 4000.0) {
+        factor = colebrook(reynolds, rough);
+        double smooth = 2.51 / reynolds;
+        double bend = 2.0 / log(10.0) * smooth / (rough / 3.7 + smooth / sqrt(factor));
+        exponent = -2.0 * bend / (1.0 + bend);
+    } else {
+        double rise = (p[3] - 0.032) / 2000.0;
+        factor = 0.032 + rise * (reynolds - 2000.0);
+        exponent = reynolds * rise / factor;
+    }
+    double velocity = size / (0.25 * PI * p[0] * p[0]);
+    double at = factor * p[1] / p[0] * 0.5 * fluid[0] * velocity * velocity;
     *loss = copysign(at, flow);
-    *slope = (more - at) / step;
+    *slope = (2.0 + exponent) * at / size;
 }
 
 static void link_state(const Case *c, Work *w, int link)

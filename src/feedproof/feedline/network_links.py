@@ -13,10 +13,12 @@ from numpy.typing import NDArray
 from feedproof.core.compiled import formula
 from feedproof.feedline.network_plan import Records
 from feedproof.feedline.plan import FluidPlan
+from feedproof.physics.friction import joined_friction_factor
+from feedproof.physics.friction_slope import joined_exponent
 from feedproof.physics.losses import (
+    dynamic_pressure,
     is_laminar,
     laminar_pipe_resistance,
-    pipe_pressure_loss_with_end,
     reynolds_number,
 )
 
@@ -33,8 +35,6 @@ LEAST_SLOPE_PA_S_PER_M3 = 1e-2
 # Sizes by which residuals of both kinds are compared, and in which a valve's curve is measured.
 PRESSURE_SCALE_PA = 1e4
 FLOW_SCALE_M3_PER_S = 1e-5
-# Increment for a slope by difference.
-FLOW_STEP_RATIO = 1e-7
 
 
 @formula
@@ -69,33 +69,21 @@ def pipe_loss_and_slope(
     tuple of float
         Loss with the sign of the flow [Pa], slope [Pa s/m3].
     """
-    size = abs(flow_m3_per_s)
     kinematic = fluid.dynamic_viscosity_pa_s / fluid.density_kg_per_m3
-    if is_laminar(reynolds_number(size, bore_m, kinematic), rule):
+    reynolds = reynolds_number(flow_m3_per_s, bore_m, kinematic)
+    if is_laminar(reynolds, rule):
         slope = laminar_pipe_resistance(length_m, bore_m, fluid.dynamic_viscosity_pa_s)
         return slope * flow_m3_per_s, slope
-    loss = pipe_pressure_loss_with_end(
-        size,
-        length_m,
-        bore_m,
-        roughness_m,
-        fluid.density_kg_per_m3,
-        fluid.dynamic_viscosity_pa_s,
-        rule,
-        end_factor,
+    rough = roughness_m / bore_m
+    factor = joined_friction_factor(reynolds, rough, rule, end_factor)
+    loss = (
+        factor
+        * length_m
+        / bore_m
+        * dynamic_pressure(flow_m3_per_s, bore_m, fluid.density_kg_per_m3)
     )
-    step = FLOW_STEP_RATIO * size
-    more = pipe_pressure_loss_with_end(
-        size + step,
-        length_m,
-        bore_m,
-        roughness_m,
-        fluid.density_kg_per_m3,
-        fluid.dynamic_viscosity_pa_s,
-        rule,
-        end_factor,
-    )
-    return math.copysign(loss, flow_m3_per_s), (more - loss) / step
+    exponent = 2.0 + joined_exponent(reynolds, rough, rule, end_factor, factor)
+    return loss, exponent * loss / flow_m3_per_s
 
 
 @formula
