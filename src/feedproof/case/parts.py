@@ -3,6 +3,8 @@
 import math
 from dataclasses import dataclass
 
+from feedproof.case.supply import Rating, Separator
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pipe:
@@ -90,6 +92,13 @@ class Element:
         taken as never loading. [kg]
     volume_m3 : float
         Fuel that the housing holds, where gas has time to come out. [m3]
+    loading_law : str
+        How the resistance grows with the captured mass over the scale: ``intermediate`` (as
+        said above), ``cake``, ``standard`` or ``complete``.
+    rating : Rating or None
+        How it filters; None when nobody declared it.
+    separator : Separator or None
+        How it takes out free water; None when it does not.
     """
 
     id: str
@@ -100,6 +109,9 @@ class Element:
     housing_viscous_per_m3: float = 0.0
     loading_scale_kg: float = math.inf
     volume_m3: float = 0.0
+    loading_law: str = "intermediate"
+    rating: Rating | None = None
+    separator: Separator | None = None
     title: str = ""
     from_node: str | None = None
     to_node: str | None = None

@@ -77,6 +77,11 @@ _SPELLINGS = {
     "kmh": "km/h",
     "l/h": "L/h",
     "lph": "L/h",
+    # Litres over a hundred kilometres are centilitres over one.
+    "L/100km": "cL/km",
+    "L/100 km": "cL/km",
+    "l/100km": "cL/km",
+    "l/100 km": "cL/km",
     "°C": "degC",
     "C": "degC",
     "deg C": "degC",

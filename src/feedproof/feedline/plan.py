@@ -37,7 +37,13 @@ from feedproof.case.parts import (
 from feedproof.case.vehicle import Pump, Tank, Topology
 from feedproof.core.compiled import formula
 from feedproof.core.errors import InputError
-from feedproof.physics.element import media_growth, wax_multiplier
+from feedproof.physics.element import (
+    cake_growth,
+    complete_growth,
+    media_growth,
+    standard_growth,
+    wax_multiplier,
+)
 from feedproof.physics.friction import FrictionRule, transition_end, turbulent_friction_factor
 from feedproof.physics.fuel import (
     linear_density,
@@ -52,6 +58,13 @@ FloatArray = NDArray[np.float64]
 
 PIPE_COLUMNS = 3 + len(FrictionRule)
 CELL_COLUMNS = 13
+GROWTH = {
+    "intermediate": media_growth,
+    "cake": cake_growth,
+    "standard": standard_growth,
+    "complete": complete_growth,
+}
+"""How an element's resistance grows with the mass that it holds, by its law."""
 NO_CELLS = np.empty((0, CELL_COLUMNS))
 
 
@@ -135,7 +148,7 @@ def lower_part(part: Part, captured_mass_kg: float = 0.0) -> PartRow:
     Raises
     ------
     InputError
-        A running lift pump, which is no loss.
+        A running lift pump, which is no loss; an element that its load has shut.
     """
     match part:
         case Pipe():
@@ -148,7 +161,15 @@ def lower_part(part: Part, captured_mass_kg: float = 0.0) -> PartRow:
             return PartRow(0.0, viscous, 0.0, inertial, 1.0, 0.0, 0.0)
         case Element():
             media = part.media_resistance_per_m / part.face_area_m2
-            growth = media_growth(captured_mass_kg, part.loading_scale_kg)
+            growth = GROWTH[part.loading_law](captured_mass_kg, part.loading_scale_kg)
+            if math.isinf(growth):
+                raise InputError.at(
+                    part.id,
+                    f"holds {1e3 * captured_mass_kg:g} g, which shuts its media: by its law"
+                    f" {part.loading_law!r} nothing passes at its scale of"
+                    f" {1e3 * part.loading_scale_kg:g} g.",
+                    "Ask for a smaller load, or correct the scale.",
+                )
             return PartRow(
                 0.0,
                 part.housing_viscous_per_m3,

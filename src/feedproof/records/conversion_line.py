@@ -17,6 +17,7 @@ from feedproof.case.parts import (
 )
 from feedproof.core.values import SourcedValue
 from feedproof.records import document_line as lines
+from feedproof.records.conversion_supply import rating_of, separator_of
 
 
 def part_of(section: lines.PartSection) -> Part:
@@ -72,6 +73,9 @@ def part_of(section: lines.PartSection) -> Part:
                 housing_viscous_per_m3=section.housing_viscous.value,
                 loading_scale_kg=_or_infinite(section.loading_scale),
                 volume_m3=section.volume.value,
+                loading_law=section.loading_law,
+                rating=rating_of(section.rating),
+                separator=separator_of(section.separator),
                 **common,
             )
         case lines.CheckValveSection():

@@ -2,18 +2,12 @@
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import Field
 
 from feedproof.core.values import SourcedValue
+from feedproof.records.document_section import Id, Section, Text
+from feedproof.records.document_supply import RatingSection, SeparatorSection
 from feedproof.records.quantity import Quantity
-
-ID_PATTERN = "^[A-Za-z][A-Za-z0-9_-]{0,39}$"
-Id = Annotated[str, StringConstraints(pattern=ID_PATTERN)]
-"""Name of a part, kit, fuel, instrument: a letter, then letters, digits, ``_`` and ``-``."""
-Name = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9_. -]{0,39}$")]
-"""Name of a session or a plumbing: letters, digits, ``_``, ``.``, ``-`` and spaces."""
-Text = Annotated[str, StringConstraints(max_length=500, pattern=r"^[^\x00-\x08\x0b-\x1f\x7f]*$")]
-"""Free text without control characters."""
 
 Bore = Annotated[SourcedValue, Quantity("length", "1 mm", "50 mm")]
 Length = Annotated[SourcedValue, Quantity("length", "0 m", "20 m", above_low=True)]
@@ -40,19 +34,6 @@ CurveExponent = Annotated[SourcedValue, Quantity("number", "1", "10")]
 HoleDiameter = Annotated[SourcedValue, Quantity("length", "0 mm", "5 mm")]
 Share = Annotated[SourcedValue, Quantity("fraction", "0 %", "100 %")]
 ThermostatTemperature = Annotated[SourcedValue, Quantity("temperature", "-60 degC", "120 degC")]
-
-
-class Section(BaseModel):
-    """A table of the document: strict, and no key that it does not know."""
-
-    model_config = ConfigDict(
-        extra="forbid",
-        strict=True,
-        frozen=True,
-        arbitrary_types_allowed=True,
-        # A part may be written by its key in the document only.
-        populate_by_name=False,
-    )
 
 
 class PartSection(Section):
@@ -95,8 +76,11 @@ class ElementSection(PartSection):
     face_area: FaceArea
     housing_inertial: HousingInertial
     housing_viscous: HousingViscous = SourcedValue(value=0.0, text="0 1/m^3")
+    loading_law: Literal["cake", "intermediate", "standard", "complete"] = "intermediate"
     loading_scale: LoadingScale | None = None
     volume: HousingVolume = SourcedValue(value=0.0, text="0 mL")
+    rating: RatingSection | None = None
+    separator: SeparatorSection | None = None
 
 
 class CheckValveSection(PartSection):

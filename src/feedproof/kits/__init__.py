@@ -1,0 +1,1 @@
+"""What a kit buys, how long it lasts, and which one to choose."""
