@@ -1,0 +1,84 @@
+"""The verbs about what a kit buys and how long it lasts, as functions."""
+
+from pathlib import Path
+from typing import Any
+
+from feedproof.app.documents import to_document
+from feedproof.app.progress import Progress, silent
+from feedproof.records.folder import CaseFolder
+
+
+def protect(path: Path, *, kits: tuple[str, ...] | None = None, bad_fuel: str | None = None) -> Any:
+    """
+    Say which particles reach the pump and the injectors, with and without kits.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    kits : tuple of str, optional
+        Configurations; all that are no control when left out.
+    bad_fuel : str, optional
+        ISO 4406 code of one dirty delivery.
+
+    Returns
+    -------
+    Protection
+        The answer; a copy is kept among the case's results.
+    """
+    from feedproof.app.protecting import BAD_CODE, protect_case
+
+    folder = CaseFolder.open(path)
+    case = folder.load().case
+    told = protect_case(case, kits=kits, bad_fuel=bad_fuel or BAD_CODE)
+    folder.results.write("protection", to_document(told))
+    return told
+
+
+def service(
+    path: Path,
+    *,
+    kits: tuple[str, ...] | None = None,
+    samples: int | None = None,
+    picture: Path | None = None,
+    force: bool = False,
+    progress: Progress = silent,
+) -> Any:
+    """
+    Say when elements are changed, and what a gauge may read until then.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    kits : tuple of str, optional
+        Configurations; all that are no control when left out.
+    samples : int, optional
+        Vehicles that are drawn.
+    picture : Path, optional
+        HTML page to draw the life fans on.
+    force : bool
+        Write over a page that is there.
+    progress : Progress
+        Told after each configuration.
+
+    Returns
+    -------
+    ServicePlan
+        The answer; a copy is kept among the case's results.
+    """
+    from feedproof.app.envelope_maps import check_picture
+    from feedproof.app.servicing import service_case
+
+    if picture is not None:
+        check_picture(picture, force=force)
+    folder = CaseFolder.open(path)
+    case = folder.load().case
+    told = service_case(case, kits=kits, samples=samples, progress=progress)
+    folder.results.write("service", to_document(told))
+    if picture is not None:
+        from feedproof.app.service_text import service_html
+        from feedproof.records.durable import write_whole
+
+        write_whole(picture, service_html(told).encode())
+    return told

@@ -1,0 +1,129 @@
+"""Protection as text for a console."""
+
+from feedproof.app.protecting import ProtectedConfiguration, Protection
+from feedproof.app.text import findings_text, table
+
+SHOWN = 0.05
+"""Exposure ratios below this are written in hundredths of a percent. [-]"""
+
+
+def protection_text(told: Protection) -> str:
+    """
+    Write protection for a console.
+
+    Parameters
+    ----------
+    told : Protection
+        The answer.
+
+    Returns
+    -------
+    str
+        The answer in a sentence, codes and exposure, bands of size, events, findings.
+    """
+    parts = [told.title]
+    if told.note:
+        parts.append(told.note)
+    parts += [
+        told.vehicle,
+        "",
+        *(_sentence(each) for each in told.configurations[1:]),
+        "",
+        f"Fuel as it comes: {told.delivered_code} (ISO 4406). In the long run, at the duty's mean"
+        f" flows of {told.feed_m3_per_s * 3.6e6:.0f} L/h drawn and"
+        f" {told.injected_m3_per_s * 3.6e6:.1f} L/h burnt:",
+        "",
+        table(
+            (
+                "",
+                "code",
+                "exposure at 3 um(c)",
+                "range",
+                "code, seal torn",
+                "holds in the end",
+            ),
+            [_row(each) for each in told.configurations],
+        ),
+        "",
+        "Particles that reach the pump over those without a kit, by size:",
+        "",
+        table(
+            ("um(c)", *(each.configuration for each in told.configurations)),
+            [
+                (
+                    f"{1e6 * low:g}-{1e6 * high:g}",
+                    *(ratio(each.relative[band]) for each in told.configurations),
+                )
+                for band, (low, high) in enumerate(
+                    zip(told.edges_m[:-1], told.edges_m[1:], strict=True)
+                )
+            ],
+        ),
+        "",
+        *_bad_fuel(told),
+    ]
+    return "\n".join([*parts, "", findings_text(told.findings)])
+
+
+def ratio(value: float) -> str:
+    """
+    Write a ratio with the digits that it deserves.
+
+    Parameters
+    ----------
+    value : float
+        The ratio. [-]
+
+    Returns
+    -------
+    str
+        Two significant digits; a 1 stays one.
+    """
+    return f"{value:.2f}" if value >= SHOWN else f"{value:.1g}"
+
+
+def _sentence(each: ProtectedConfiguration) -> str:
+    """Say in one sentence what a configuration buys."""
+    if each.exposure > 0.95:
+        return (
+            f"{each.configuration}: no fewer particles of the size of the clearances reach the"
+            f" pump (ratio {ratio(each.exposure)})."
+        )
+    return (
+        f"{each.configuration}: of the particles of the size of the clearances about"
+        f" {100 * each.exposure:.0f} in 100 still reach the pump ({100 * each.exposure_low:.0f} to"
+        f" {100 * each.exposure_high:.0f}, as a vehicle is mild or harsh to ratings)."
+    )
+
+
+def _row(each: ProtectedConfiguration) -> tuple[str, ...]:
+    """Write one configuration's row."""
+    tears = "; ".join(f"{name} {tear.pump_code}" for name, tear in each.torn_seal.items())
+    held = "; ".join(f"{name} {100 * share:.0f} %" for name, share in each.caught_mass.items())
+    return (
+        each.configuration,
+        each.pump_code,
+        ratio(each.exposure),
+        f"{ratio(each.exposure_low)} to {ratio(each.exposure_high)}",
+        tears or "no rated element",
+        held or "no rated element",
+    )
+
+
+def _bad_fuel(told: Protection) -> list[str]:
+    """Write what one dirty filling does."""
+    first = told.configurations[0].bad_fuel
+    return [
+        f"One dirty filling ({first.code}), exposure over the long run without a kit:",
+        "",
+        table(
+            ("km since", *(each.configuration for each in told.configurations)),
+            [
+                (
+                    f"{distance / 1e3:.0f}",
+                    *(ratio(each.bad_fuel.over_baseline[row]) for each in told.configurations),
+                )
+                for row, distance in enumerate(first.distance_m)
+            ],
+        ),
+    ]

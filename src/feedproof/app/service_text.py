@@ -1,0 +1,277 @@
+"""Service as text for a console, and as a page."""
+
+import math
+
+from feedproof.app.servicing import ServicedConfiguration, ServicePlan
+from feedproof.app.text import findings_text, kpa, table
+from feedproof.core.units import from_si
+from feedproof.kits.check_values import CheckBand
+from feedproof.kits.service import YEAR_S, Rule
+from feedproof.report.digits import kpa_inhg
+from feedproof.report.gallery import Section, gallery_html
+from feedproof.report.life_chart import LifeFan, life_svg
+from feedproof.report.life_chart import sentence as fan_sentence
+from feedproof.report.life_chart import table as fan_table
+from feedproof.report.model import Table
+from feedproof.report.words import upper_first
+
+RULES = {
+    Rule.LIFE: "the life of the elements sets it",
+    Rule.LONGEST_DISTANCE: "the longest distance that was declared sets it",
+    Rule.CALENDAR: "the calendar sets it",
+}
+HEAD = ("fuel °C", "clean kPa", "change at kPa", "alarm kPa")
+NO_CHANGE_OUT = "none: the gauge cannot tell clean from full"
+
+
+def service_text(told: ServicePlan) -> str:
+    """
+    Write a service plan for a console.
+
+    Parameters
+    ----------
+    told : ServicePlan
+        The plan.
+
+    Returns
+    -------
+    str
+        Interval, spread of life and check values of each configuration, then the findings.
+    """
+    parts = [told.title]
+    if told.note:
+        parts.append(told.note)
+    parts += [told.vehicle, "", *(interval_sentence(each) for each in told.configurations)]
+    for each in told.configurations:
+        parts += ["", name_of(each), *_life(each)]
+        parts += ["", check_sentence(each)]
+        if each.check.bands:
+            parts += ["", table(HEAD, [band_row(band) for band in each.check.bands])]
+    return "\n".join([*parts, "", findings_text(told.findings)])
+
+
+def name_of(each: ServicedConfiguration) -> str:
+    """
+    Write the name of a configuration as a person would.
+
+    Parameters
+    ----------
+    each : ServicedConfiguration
+        One configuration.
+
+    Returns
+    -------
+    str
+        Its kits' ids, their underscores as spaces.
+    """
+    return upper_first(each.configuration.replace("_", " ").replace("+", " + "))
+
+
+def interval_sentence(each: ServicedConfiguration) -> str:
+    """
+    Say when elements are changed.
+
+    Parameters
+    ----------
+    each : ServicedConfiguration
+        One configuration.
+
+    Returns
+    -------
+    str
+        The interval with what set it, or why there is none.
+    """
+    if each.too_restricted:
+        return (
+            f"{name_of(each)}: already too restricted, clean, at"
+            f" {each.check.allowed.deciding.name or 'a declared worst condition'}: no interval and"
+            " no check value can be given."
+        )
+    if each.interval is None:
+        return f"{name_of(each)}: no interval. {upper_first(each.why_not)}"
+    interval = each.interval
+    return (
+        f"{name_of(each)}: change the elements every {km(interval.distance_m)} km,"
+        f" {interval.running_time_s / 3600.0:.0f} h or {12.0 * interval.calendar_s / YEAR_S:.0f}"
+        f" months, whichever comes first; {RULES[interval.rule]}."
+    )
+
+
+def km(distance_m: float) -> str:
+    """
+    Write a distance by hundreds of kilometres, rounded down.
+
+    Parameters
+    ----------
+    distance_m : float
+        Distance. [m]
+
+    Returns
+    -------
+    str
+        Thousands apart.
+    """
+    if math.isinf(distance_m):
+        return "beyond what was followed"
+    return f"{math.floor(distance_m / 1e5) * 100:,}".replace(",", "\u202f")
+
+
+def _life(each: ServicedConfiguration) -> list[str]:
+    """Write the spread of life."""
+    if each.life is None:
+        return [each.why_not]
+    spread = ", ".join(f"{100 * share:.0f} % {km(end)}" for share, end in each.life.quantiles)
+    held = ", ".join(f"{name} {100 * share:.0f} %" for name, share in each.dirt_shares.items())
+    return [
+        f"Kilometres that so many of {each.life.samples} drawn vehicles do not pass: {spread}.",
+        f"Of the dirt that is caught: {held}.",
+    ]
+
+
+def check_sentence(each: ServicedConfiguration) -> str:
+    """
+    Say where the gauge is read and what the readings were computed back from.
+
+    Parameters
+    ----------
+    each : ServicedConfiguration
+        One configuration.
+
+    Returns
+    -------
+    str
+        One or two sentences.
+    """
+    check = each.check
+    where = check_point_words(each)
+    worst = check.allowed.deciding.name or "the hardest declared condition"
+    if not check.bands:
+        return f"Check point: {where}. No check value: {worst} is not kept by the clean line."
+    dirt = check.allowed.dirt_kg or 0.0
+    return (
+        f"Check point: {where}, gauge ± {kpa(check.gauge_uncertainty_pa)} kPa. Computed back from"
+        f" {worst}: with {1e3 * dirt:.1f} g of dirt in its elements the line is at its limit there."
+    )
+
+
+def check_point_words(each: ServicedConfiguration) -> str:
+    """
+    Write the check point.
+
+    Parameters
+    ----------
+    each : ServicedConfiguration
+        One configuration.
+
+    Returns
+    -------
+    str
+        Engine speed and load.
+    """
+    point = each.check.point
+    speed = f"{60.0 * point.engine_speed_rev_per_s:.0f} rpm"
+    if point.loaded:
+        return f"{speed} at full load (in neutral this pump draws too little to tell)"
+    return f"{speed} in neutral"
+
+
+def band_row(band: CheckBand) -> tuple[str, str, str, str]:
+    """
+    Write a band of check values.
+
+    Parameters
+    ----------
+    band : CheckBand
+        One band of fuel temperature.
+
+    Returns
+    -------
+    tuple of str
+        Temperature, clean readings, change-out, alarm.
+    """
+    low, high = (from_si(each, "degC", "temperature") for each in (band.low_k, band.high_k))
+    change = NO_CHANGE_OUT if band.change_out_pa is None else kpa_inhg(band.change_out_pa)
+    return (
+        f"{low:.0f} to {high:.0f}",
+        f"{kpa(band.clean_low_pa)} to {kpa(band.clean_high_pa)}",
+        change,
+        kpa_inhg(band.alarm_pa),
+    )
+
+
+def service_html(told: ServicePlan) -> str:
+    """
+    Write a service plan as one HTML page.
+
+    Parameters
+    ----------
+    told : ServicePlan
+        The plan.
+
+    Returns
+    -------
+    str
+        A whole document with the life fans and the check values.
+    """
+    return gallery_html(
+        title=told.title,
+        topic="service and check values",
+        vehicle=told.vehicle,
+        program_version=told.program,
+        invented="invented" in told.note.lower(),
+        answers=[interval_sentence(each) for each in told.configurations],
+        sections=[_section(each, row) for row, each in enumerate(told.configurations)],
+        findings=[str(finding) for finding in told.findings],
+    )
+
+
+def _section(each: ServicedConfiguration, row: int) -> Section:
+    """Write one configuration's section."""
+    tables: tuple[Table, ...] = ()
+    if each.check.bands:
+        tables = (
+            Table(
+                caption=f"Depression at the pump inlet, {check_point_words(each)}",
+                head=("fuel", "clean", "change the elements at", "alarm"),
+                rows=tuple(
+                    (f"{cells[0]} °C", f"{cells[1]} kPa", *cells[2:])
+                    for cells in map(band_row, each.check.bands)
+                ),
+                note="Least of each band for change and alarm. Above the alarm the line no longer"
+                " keeps its limits under the declared worst conditions.",
+            ),
+        )
+    section = Section(
+        title=name_of(each),
+        sentences=(*_life(each), check_sentence(each)),
+        tables=tables,
+    )
+    fan = _fan_picture(each)
+    if fan is None:
+        return section
+    return Section(
+        title=section.title,
+        sentences=(*section.sentences, fan_sentence(fan)),
+        wide=life_svg(fan, name=f"life-{row}"),
+        narrow=life_svg(fan, name=f"life-{row}-narrow", narrow=True),
+        tables=tables,
+        folded=(fan_table(fan),),
+    )
+
+
+def _fan_picture(each: ServicedConfiguration) -> LifeFan | None:
+    """Give what a life fan shows, where all of it is known."""
+    if each.fan is None or each.interval is None or each.fan_band is None:
+        return None
+    band = each.fan_band
+    return LifeFan(
+        title=name_of(each),
+        distance_m=each.fan.distance_m,
+        share=each.fan.share,
+        depression_pa=each.fan.depression_pa,
+        change_out_pa=band.change_out_pa or band.alarm_pa,
+        alarm_pa=band.alarm_pa,
+        interval_m=each.interval.distance_m,
+        where=f"at {check_point_words(each)} with fuel at"
+        f" {from_si(each.fan_temperature_k, 'degC', 'temperature'):.0f} °C",
+    )

@@ -1,0 +1,451 @@
+"""The verb ``service``: when elements are changed, and what a gauge may read until then."""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feedproof import __version__
+from feedproof.app.case_budgets import gauge_budgets
+from feedproof.app.predicting import BASELINE
+from feedproof.app.progress import Progress, silent
+from feedproof.app.rated import (
+    candidate_sets,
+    duty_point,
+    filling_of,
+    mass_shares,
+    penetrations_of,
+    rated_elements,
+    rating_findings,
+    supply_and_duty,
+    workshop_of,
+)
+from feedproof.case.case import Case
+from feedproof.case.parts import Element
+from feedproof.case.supply import Duty, Service, Supply
+from feedproof.core.errors import InputError
+from feedproof.core.findings import Finding, note, warning
+from feedproof.feedline.assess import LEAST_FEED_MARGIN
+from feedproof.feedline.envelope import MOST_FREE_GAS
+from feedproof.feedline.grid import GridLimits
+from feedproof.feedline.pull import engine_speeds
+from feedproof.kits.check_values import (
+    CheckBand,
+    CheckValues,
+    band_at,
+    check_values,
+    choose_check_point,
+)
+from feedproof.kits.life import (
+    AllowedMedia,
+    Followed,
+    allowed_media,
+    follow,
+    summed_chain,
+    with_media,
+)
+from feedproof.kits.loading import Loader
+from feedproof.kits.passage import Passage, passage
+from feedproof.kits.service import (
+    GRID_POINTS,
+    SAMPLES,
+    SOFT_WEIGHT,
+    Fan,
+    Interval,
+    Life,
+    fan_of,
+    interval_of,
+    life_of,
+    sample_vehicles,
+)
+
+FloatArray = NDArray[np.float64]
+
+SPEEDS = 15
+FOLLOWED_M = 3e8
+"""Distance over which samples are followed where no longest interval says less. [m]"""
+FEWEST, MOST = 100, 1_000_000
+READING_POINTS = 60
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ServicedConfiguration:
+    """
+    One configuration over its life.
+
+    Parameters
+    ----------
+    configuration : str
+        ``baseline`` or kits joined by ``+``.
+    too_restricted : bool
+        True when the clean line breaks a limit under a declared worst condition: then there is
+        neither life nor check value.
+    check : CheckValues
+        What the gauge may read.
+    life : Life or None
+        Spread of life; None without elements that load, or where it cannot be followed.
+    interval : Interval or None
+        When elements are changed.
+    fan : Fan or None
+        Readings along the distance, with fuel at `fan_temperature_k`.
+    fan_temperature_k : float
+        The reference temperature. [K]
+    fan_band : CheckBand or None
+        Check values for that temperature itself.
+    dirt_shares : mapping of str to float
+        Share of the captured dirt that each element holds. [-]
+    why_not : str
+        Why there is no life, if there is none.
+    """
+
+    configuration: str
+    too_restricted: bool
+    check: CheckValues
+    life: Life | None
+    interval: Interval | None
+    fan: Fan | None
+    fan_temperature_k: float
+    fan_band: CheckBand | None
+    dirt_shares: dict[str, float]
+    why_not: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ServicePlan:
+    """
+    What ``service`` says.
+
+    Parameters
+    ----------
+    format, version, program : str, int, str
+        ``feedproof-service``, its version, and the version of the program.
+    title, note, vehicle : str
+        From the case.
+    limit_abs_pa : float or None
+        The pump maker's limit. [Pa]
+    worst : tuple of str
+        Names of the declared worst conditions.
+    configurations : tuple of ServicedConfiguration
+        The baseline first.
+    findings : tuple of Finding
+        What is assumed, and what must be known.
+    """
+
+    format: str
+    version: int
+    program: str
+    title: str
+    note: str
+    vehicle: str
+    limit_abs_pa: float | None
+    worst: tuple[str, ...]
+    configurations: tuple[ServicedConfiguration, ...]
+    findings: tuple[Finding, ...]
+
+
+def service_case(
+    case: Case,
+    *,
+    kits: tuple[str, ...] | None = None,
+    samples: int | None = None,
+    progress: Progress = silent,
+) -> ServicePlan:
+    """
+    Work service out for every configuration.
+
+    Parameters
+    ----------
+    case : Case
+        With supply, duty, worst conditions and, if anything shall bound it, service.
+    kits : tuple of str, optional
+        Configurations; all that are no control when left out.
+    samples : int, optional
+        Vehicles that are drawn.
+    progress : Progress
+        Told after each configuration.
+
+    Returns
+    -------
+    ServicePlan
+        The answer.
+
+    Raises
+    ------
+    MissingError
+        No supply or duty; no such kit.
+    InputError
+        No worst conditions; no limit known; samples out of range.
+    """
+    supply, duty = supply_and_duty(case, "service")
+    count = SAMPLES if samples is None else samples
+    if not FEWEST <= count <= MOST:
+        raise InputError.at("--samples", f"{count} samples; allowed is {FEWEST} to {MOST}.")
+    if case.vehicle.pump.maker_limit_abs_pa is None:
+        raise InputError.at(
+            "vehicle.pump.maker_limit_abs",
+            "no limit known: without one from the pump's maker no check value can be computed back"
+            " from it.",
+            "Compare with the clean line's own reading (a rise of 10 to 12 kPa is a screening"
+            " figure of common practice), or ask the maker.",
+        )
+    sets = candidate_sets(case, kits)
+    found = []
+    for done, each in enumerate(sets):
+        progress(done, len(sets), "following samples")
+        found.append(_configuration(case, each, supply, duty, count))
+    progress(len(sets), len(sets), "following samples")
+    return ServicePlan(
+        format="feedproof-service",
+        version=1,
+        program=__version__,
+        title=case.title,
+        note=case.note,
+        vehicle=case.vehicle.name,
+        limit_abs_pa=case.vehicle.pump.maker_limit_abs_pa,
+        worst=tuple(each.name or each.fuel for each in case.worst),
+        configurations=tuple(found),
+        findings=(*rating_findings(case, sets), *_assumed(case, supply)),
+    )
+
+
+def loader_of(case: Case, kits: tuple[str, ...], shares: dict[str, float]) -> Loader:
+    """
+    Give a configuration as a line that loads.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    kits : tuple of str
+        Kit ids.
+    shares : dict of str to float
+        Of the dirt, by element; they add up to 1. [-]
+
+    Returns
+    -------
+    Loader
+        Asked over the speeds of the pull, for absolute pressure, gas and feed margin.
+    """
+    line = case.line_with(kits)
+    limit = case.vehicle.pump.maker_limit_abs_pa
+    draft = Loader(
+        vehicle=case.vehicle,
+        line=line,
+        fuels=case.fuels,
+        rule=case.friction_rule,
+        shares=shares,
+        engine_speed_rev_per_s=np.array([1.0]),
+        limits=GridLimits(
+            math.nan if limit is None else limit, math.nan, MOST_FREE_GAS, LEAST_FEED_MARGIN
+        ),
+    )
+    speeds = engine_speeds(
+        draft.circuit(case.reference, 0.0),
+        np.linspace(case.pull.start_m_per_s, case.pull.stop_m_per_s, SPEEDS),
+    )
+    return replace(draft, engine_speed_rev_per_s=speeds)
+
+
+def _configuration(
+    case: Case, kits: tuple[str, ...], supply: Supply, duty: Duty, count: int
+) -> ServicedConfiguration:
+    """Follow one configuration over its life."""
+    point = duty_point(case, kits, duty)
+    ratings = rated_elements(case, kits)
+    loading = {
+        element.id: element
+        for element in case.line_with(kits).elements
+        if element.id in ratings and not math.isinf(element.loading_scale_kg)
+    }
+    way = passage(
+        point.circuit,
+        point.state,
+        penetrations_of(ratings) or {"": np.ones(mass_shares(supply).size)},
+    )
+    shares = _dirt_shares(way, loading, supply)
+    loader = loader_of(case, kits, shares or _all_in_one(case, kits))
+    budgets = gauge_budgets(case, 0.0, 1)
+    check = check_values(
+        loader,
+        case.worst,
+        choose_check_point(loader, workshop_of(case)),
+        gauge_uncertainty_pa=2.0 * budgets[0].standard_uncertainty if budgets else 0.0,
+    )
+    known = ServicedConfiguration(
+        configuration="+".join(kits) if kits else BASELINE,
+        too_restricted=check.allowed.dirt_kg is None,
+        check=check,
+        life=None,
+        interval=None,
+        fan=None,
+        fan_temperature_k=case.reference.fuel_temperature_k,
+        fan_band=None,
+        dirt_shares=shares,
+        why_not="",
+    )
+    if known.too_restricted:
+        return replace(known, why_not="The clean line breaks a limit where it is declared to go.")
+    if not loading:
+        return replace(known, why_not="No element of this line says how it filters and fills.")
+    try:
+        bears = allowed_media(loader, case.worst)
+    except InputError as fault:
+        return replace(known, why_not=fault.findings[0].message)
+    return _followed(case, known, loader, bears, way, loading, supply, duty, count)
+
+
+def _followed(
+    case: Case,
+    known: ServicedConfiguration,
+    loader: Loader,
+    bears: AllowedMedia,
+    way: Passage,
+    loading: dict[str, Element],
+    supply: Supply,
+    duty: Duty,
+    count: int,
+) -> ServicedConfiguration:
+    """Draw vehicles and follow them."""
+    service = case.service or Service(source="assumed")
+    rows = [way.elements.index(name) for name in loading]
+    catch = Passage(
+        through=_with_soft(way.through, way.through[:1]),
+        elements=tuple(loading),
+        catch=_with_soft(way.catch[rows], way.catch[rows][:, :1]),
+        drawn_m3_per_s=way.drawn_m3_per_s,
+        injected_m3_per_s=way.injected_m3_per_s,
+    )
+    elements = list(loading.values())
+    media = np.array([each.media_resistance_per_m / each.face_area_m2 for each in elements])
+    still = bears.clean_per_m3 - float(media.sum())
+    filling = filling_of(case, supply, duty)
+    shares = mass_shares(supply)
+    grid = np.linspace(0.0, min(FOLLOWED_M, 4.0 * (service.longest_distance_m or 1e9)), GRID_POINTS)
+    followed = follow(
+        sample_vehicles(
+            supply,
+            duty,
+            fuel_density_kg_per_m3=loader.circuit(case.reference, 0.0).fluid.density_kg_per_m3,
+            feed_m3_per_s=way.drawn_m3_per_s,
+            injected_m3_per_s=way.injected_m3_per_s,
+            elements=len(elements),
+            capacity_spread=service.capacity_spread,
+            count=count,
+        ),
+        mass_share=_dirt(supply, shares),
+        entering_kg_per_m3=_entering(supply, shares),
+        passage=catch,
+        media_per_m3=media,
+        scale_kg=np.array([each.loading_scale_kg for each in elements]),
+        laws=[each.loading_law for each in elements],
+        volume_m3=(filling.low_m3, filling.high_m3),
+        allowed_per_m3=bears.per_m3 - still,
+        grid_m=grid,
+    )
+    life = life_of(followed, grid, service.chance_fraction)
+    try:
+        interval = interval_of(life, service, duty, way.injected_m3_per_s)
+        why_not = ""
+    except InputError as fault:
+        interval, why_not = None, fault.findings[0].message
+    return replace(
+        known,
+        life=life,
+        interval=interval,
+        fan=_fan(loader, known.check, followed, grid, bears, still, case),
+        fan_band=band_at(loader, known.check, case.reference.fuel_temperature_k),
+        why_not=why_not,
+    )
+
+
+def _fan(
+    loader: Loader,
+    check: CheckValues,
+    followed: Followed,
+    grid: FloatArray,
+    bears: AllowedMedia,
+    still_per_m3: float,
+    case: Case,
+) -> Fan:
+    """Read the samples at the check point, with fuel at the reference temperature."""
+    at = replace(check.point.conditions, fuel_temperature_k=case.reference.fuel_temperature_k)
+    circuit = summed_chain(loader, at)
+    most = 3.0 * (bears.per_m3 if math.isfinite(bears.per_m3) else bears.clean_per_m3)
+    media = np.geomspace(bears.clean_per_m3, max(most, 1.01 * bears.clean_per_m3), READING_POINTS)
+    speed = check.point.engine_speed_rev_per_s
+    readings = []
+    for each in media:
+        loaded = with_media(circuit, float(each))
+        if check.point.loaded:
+            _, injected = loaded.full_load(np.array([speed]))
+            readings.append(loaded.at(speed, float(injected[0])).depression_pa)
+        else:
+            readings.append(loaded.held_without_load(speed).depression_pa)
+    return fan_of(followed, grid, media - still_per_m3, np.array(readings))
+
+
+def _dirt(supply: Supply, shares: FloatArray) -> FloatArray:
+    """Share the weighed dirt out: hard by size, soft matter as what it blocks like."""
+    hard = shares * (1.0 - supply.soft_fraction)
+    return np.append(hard, SOFT_WEIGHT * supply.soft_fraction)
+
+
+def _entering(supply: Supply, shares: FloatArray) -> FloatArray:
+    """Give the dust of the air that replaces the fuel: no soft matter is in it."""
+    return np.append(shares * supply.breather_dust_kg_per_m3, 0.0)
+
+
+def _with_soft(values: FloatArray, soft: FloatArray) -> FloatArray:
+    """Add a band for soft matter, which is caught like the finest particles."""
+    return np.concatenate([values, soft], axis=-1)
+
+
+def _dirt_shares(way: Passage, loading: dict[str, Element], supply: Supply) -> dict[str, float]:
+    """Give the share of all captured dirt that each element holds."""
+    shares = mass_shares(supply)
+    held = {name: float(np.sum(way.catch[way.elements.index(name)] * shares)) for name in loading}
+    whole = sum(held.values())
+    return {name: mass / whole for name, mass in held.items()} if whole > 0.0 else {}
+
+
+def _all_in_one(case: Case, kits: tuple[str, ...]) -> dict[str, float]:
+    """Put all dirt into the last filter element, where nothing says which one holds it."""
+    names = [each.id for each in case.line_with(kits).elements]
+    return {names[-1]: 1.0} if names else {}
+
+
+def _assumed(case: Case, supply: Supply) -> tuple[Finding, ...]:
+    """Say what the samples rest on."""
+    findings = [
+        note(
+            "soft matter",
+            f"{100 * supply.soft_fraction:g} % of the weighed dirt: a gram of it is taken to block"
+            f" like {SOFT_WEIGHT:g} g of test dust and to be caught like the finest particles;"
+            " assumptions without a source.",
+        ),
+        note(
+            "life",
+            "is an order of magnitude: contamination, capacity and fuel use are drawn lognormal"
+            " and independent. Correct it by the gauge's history, and never run beyond an alarm.",
+        ),
+    ]
+    if case.service is None:
+        findings.insert(
+            0,
+            warning(
+                "service",
+                "no [service] is declared: nothing but the samples bounds the interval.",
+                "Declare the longest distance and time, such as the vehicle maker's.",
+            ),
+        )
+    elif case.service.assumed:
+        findings.append(
+            note(
+                "service",
+                f"{' and '.join(case.service.assumed)} taken by assumption:"
+                f" {100 * case.service.chance_fraction:g} % of vehicles, spread"
+                f" {case.service.capacity_spread:g}.",
+            )
+        )
+    return tuple(findings)
