@@ -15,7 +15,7 @@ from feedproof.case.outcome import Answer
 from feedproof.case.run import Role
 from feedproof.core.errors import InputError
 from feedproof.evidence.answers import DO_NOT_RELEASE_TAG, judge_power, judge_return
-from feedproof.evidence.trial import Trial
+from feedproof.evidence.trial import SETUP_UNDECLARED_TAG, Trial
 from tests.evidence.evidence_sessions import KIT, START, record, reduced_run, repeatability, trial
 
 POWER = repeatability(Measure.WHEEL_POWER, 0.5)
@@ -192,7 +192,9 @@ def test_of_two_sessions_the_less_favourable_answer_stands() -> None:
     outcome = judge_power(both, POWER)
     assert outcome.answer is Answer.LOSS_BEYOND
     assert outcome.runs[KIT] == (12, 13, 15)
-    assert any("monday: no loss within margin" in reason for reason in outcome.reasons)
+    assert any(
+        "monday: loss inside the margin if there is any" in reason for reason in outcome.reasons
+    )
 
 
 def test_the_order_of_the_lists_does_not_matter() -> None:
@@ -257,3 +259,45 @@ def test_a_correction_of_unknown_uncertainty_leaves_no_limits_and_no_infinities(
     assert unknown == (None, None, None, None)
     assert outcome.standard_uncertainty is None
     assert all(math.isfinite(value) for value in outcome.figures.values())
+
+
+def test_a_line_opened_for_the_kit_must_bring_its_scatter() -> None:
+    """The scatter of re-plumbing is in no run of one plumbing: undeclared it is a condition."""
+    losses = [0.0, 0.1, 0.1, 0.0]
+    opened = trial(
+        "ABBA",
+        power_loss_percent=losses,
+        corrected_power_loss_percent=losses,
+        setup=["stock", "kit", "kit", "stock"],
+    )
+    undeclared = judge_power(opened, POWER)
+    declared = judge_power(opened, replace(POWER, setup_standard_deviation=0.4))
+    loop = judge_power(
+        trial("ABBA", power_loss_percent=losses, corrected_power_loss_percent=losses), POWER
+    )
+
+    assert SETUP_UNDECLARED_TAG in undeclared.tags
+    assert SETUP_UNDECLARED_TAG not in declared.tags
+    assert SETUP_UNDECLARED_TAG not in loop.tags
+    # Two set-ups, weights of ABBA sum to -1 and +1 inside them: 0.4 sqrt 2 by hand.
+    assert declared.figures["u_setup"] == pytest.approx(0.4 * 2.0**0.5)
+
+
+def test_a_declared_bound_on_drift_is_added_linearly_and_a_standard_one_in_quadrature() -> None:
+    """A-B alone: one place apart, so that the bound widens the limit by itself."""
+    plain = replace(POWER, drift_per_run=1e-12)
+    runs = trial("AB", power_loss_percent=[0.0, 0.2], corrected_power_loss_percent=[0.0, 0.2])
+    bare, bound, quadrature = (
+        judge_power(runs, declared)
+        for declared in (
+            plain,
+            replace(POWER, drift_bound_per_run=0.3),
+            replace(POWER, drift_per_run=0.3),
+        )
+    )
+
+    assert bound.upper - bare.upper == pytest.approx(0.3)
+    assert bare.lower - bound.lower == pytest.approx(0.3)
+    assert 0.0 < quadrature.upper - bare.upper < 0.3
+    assert "drift_declared" in bound.tags
+    assert bound.figures["drift_bound"] == pytest.approx(0.3)

@@ -15,6 +15,7 @@ import pytest
 from feedproof.case.run import Channel
 from feedproof.evidence.air import full_load_fuel, power_factors
 from feedproof.evidence.bins import bin_edges, bin_means, common_bins, local_linear
+from feedproof.evidence.carried import carried_uncertainty, depression_corrected
 from feedproof.evidence.corrections import (
     State,
     as_depression,
@@ -23,8 +24,10 @@ from feedproof.evidence.corrections import (
     sensor_head,
     sensor_zero,
 )
+from feedproof.evidence.reduced import Doubt
 from feedproof.evidence.shortfall import rail_shortfall
 from feedproof.physics.power_correction import PowerStandard
+from tests.evidence.evidence_sessions import reduced_run
 from tests.evidence.run_logs import REFERENCE_K, Plan, make_case, make_run, sensitivity
 
 CASE = make_case()
@@ -79,7 +82,40 @@ def test_a_warm_and_a_level_correction_of_unlike_sign_do_not_hide_each_others_do
     apart = state(warmer_k=5.0, fuller=-0.18)
     found = depression_correction(sensitivity(), apart, CASE.reference, SPEED, "run 1")
     assert abs(found.mean) < 30.0
-    assert found.standard_uncertainty > 0.3 * 1700.0
+    # 900 Pa by temperature and 882 Pa by level, each known to 30 %, are independent: 378 Pa.
+    assert found.standard_uncertainty > 0.3 * math.hypot(900.0, 882.0)
+
+
+def test_a_slope_that_fades_is_carried_by_its_integral() -> None:
+    """exp(c (T - T_ref)) from the run's temperature to the reference, by the closed form."""
+    fading = replace(sensitivity(), slope_decay_per_k=-0.03)
+    found = depression_correction(fading, state(6.0), CASE.reference, SPEED, "run 1")
+
+    assert found.mean == pytest.approx(180.0 * (1.0 - math.exp(-0.18)) / 0.03)
+
+
+def test_drift_of_the_temperature_along_the_order_costs_no_doubt() -> None:
+    """
+    What moves in a straight line with the order is taken for drift.
+
+    By hand: ABAB weighs its runs -1/4, 3/4, -3/4, 1/4 with drift, so that 3, 2, 1, 0 of one cause
+    cancel; -1/2, 1/2, -1/2, 1/2 without drift leave 1.
+    """
+    runs = [
+        reduced_run(
+            number + 1,
+            letter,
+            depression_correction_pa=100.0,
+            depression_correction_u_pa=30.0,
+            depression_doubts=(Doubt(cause="temperature", model_u=10.0 * step, sensor_u=0.0),),
+        )
+        for number, (letter, step) in enumerate(zip("ABAB", (3, 2, 1, 0), strict=True))
+    ]
+    with_drift = carried_uncertainty((-0.25, 0.75, -0.75, 0.25), runs, depression_corrected)
+    without = carried_uncertainty((-0.5, 0.5, -0.5, 0.5), runs, depression_corrected)
+
+    assert with_drift == pytest.approx(0.0, abs=1e-12)
+    assert without == pytest.approx(10.0)
 
 
 def test_without_derivatives_nothing_is_added_and_the_doubt_is_without_bound() -> None:

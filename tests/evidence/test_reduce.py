@@ -12,7 +12,7 @@ import pytest
 from feedproof.case.log import Log
 from feedproof.case.run import CaughtReturn, Channel, Role, Run
 from feedproof.core.errors import InputError
-from feedproof.evidence.corrections import refuse_depression
+from feedproof.evidence.carried import refuse_depression
 from feedproof.evidence.reduce import Options, reduce_session
 from feedproof.evidence.reduced import ReducedRun
 from tests.evidence.run_logs import (

@@ -137,6 +137,7 @@ def test_tables_have_captions_and_scopes_and_scroll_in_a_named_place(page: Reade
 
 def test_sections_come_in_the_order_of_the_reader(page: Reader) -> None:
     assert [attributes["id"] for attributes in page.named("section")] == [
+        "customer",
         "answers",
         "staircase",
         "curves",

@@ -14,7 +14,8 @@ from feedproof.case.run import Role
 from feedproof.evidence.archive import Archive, pooled_archive
 from feedproof.evidence.comparison import compare
 from feedproof.evidence.curve import CurveComparison, compare_curve
-from feedproof.evidence.outcomes import log_percent
+from feedproof.evidence.looks import confidence_of
+from feedproof.evidence.outcomes import log_percent, plain_percent
 from feedproof.evidence.reduced import ReducedRun
 from feedproof.evidence.trial import BASELINE
 
@@ -164,6 +165,8 @@ def _curves_of(
         archives=None if archive is None else [archive] * count,
         setup_sd=declared.setup_standard_deviation if declared else 0.0,
         drift_per_run=declared.drift_per_run if declared else None,
+        drift_bound_per_run=declared.drift_bound_per_run if declared else None,
+        confidence=confidence_of(case.margins.looks),
         margin=log_percent(case.margins.wheel_power_fraction) if power else None,
     )
     speeds, base = given.speed_m_per_s, given.base
@@ -196,12 +199,17 @@ def _with_band(found: CurveComparison, on: MeanCurve) -> MeanCurve:
 
 
 def _claim(found: CurveComparison, speeds: FloatArray, title: str, session: str) -> CurveClaim:
-    """Say whether the margin is excluded at every speed."""
-    open_bins = [
-        f"{3.6 * speed:.0f}"
+    """Say whether the margin is excluded at every speed, and where a loss is shown."""
+    open_speeds = [
+        float(speed)
         for speed, answer in zip(speeds, found.answers, strict=True)
         if answer not in (Answer.NO_LOSS_WITHIN, Answer.SMALL_LOSS)
     ]
+    open_bins = [f"{3.6 * speed:.0f}" for speed in open_speeds]
+    half = 0.5 * float(speeds[1] - speeds[0]) if speeds.size > 1 else 0.0
+    worst = int(np.argmax(found.upper))
+    pooled = "scatter_pooled_over_bins" in found.tags
+    known = "repeatability_unknown" not in found.tags
     return CurveClaim(
         measure=Measure.WHEEL_POWER,
         configuration=title,
@@ -210,4 +218,12 @@ def _claim(found: CurveComparison, speeds: FloatArray, title: str, session: str)
         sentence="Every speed band excludes the margin by itself."
         if found.nowhere_more
         else f"Not excluded near {', '.join(open_bins)} km/h.",
+        low_m_per_s=float(speeds[0]) - half,
+        high_m_per_s=float(speeds[-1]) + half,
+        worst_upper_percent=plain_percent(float(found.upper[worst])),
+        worst_speed_m_per_s=float(speeds[worst]),
+        open_speed_m_per_s=tuple(open_speeds),
+        loss_at_m_per_s=tuple(float(speed) for speed in speeds[found.located]),
+        scatter_from=("pooled" if pooled else "archive") if known else "unknown",
+        degrees_of_freedom=min(found.degrees_of_freedom),
     )

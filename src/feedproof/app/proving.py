@@ -9,13 +9,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 
-import numpy as np
-
+from feedproof.app.changes import losses_against_model
 from feedproof.app.configurations import candidates, label
 from feedproof.app.curves import mean_curves
-from feedproof.app.measured import biases, gauge_budgets, worst_predictions
+from feedproof.app.looking import looks_of_case
+from feedproof.app.measured import biases, worst_predictions
 from feedproof.app.progress import Progress, silent
 from feedproof.app.proof import Bias, CurveClaim, Proof, WorstPrediction
+from feedproof.app.shown_budgets import shown_budgets, type_b_of
+from feedproof.app.slopes import sensitivities
+from feedproof.app.spoken import verdict_words
 from feedproof.case.case import Case
 from feedproof.case.log import Log
 from feedproof.case.margin import Measure
@@ -24,64 +27,17 @@ from feedproof.case.run import Role
 from feedproof.core.errors import MissingError
 from feedproof.core.findings import Finding, warning
 from feedproof.evidence.answers import judge_power, judge_return
-from feedproof.evidence.corrections import Sensitivity
+from feedproof.evidence.looks import LookBook, held_to_looks, look_of, looks_so_far
 from feedproof.evidence.rail import judge_rail
 from feedproof.evidence.reduce import reduce_session
 from feedproof.evidence.reduced import ReducedRun
 from feedproof.evidence.release import decide_control, decide_release
 from feedproof.evidence.restriction import WorstCase, judge_restriction
 from feedproof.evidence.trial import BASELINE, Trial
-from feedproof.feedline.sensitivity import line_derivatives
 
-HOLD_REV_PER_S = 50.0
-"""Engine speed of a steady catch where no run says: 3000 rpm."""
-DERIVATIVE_POINTS = 25
+NO_LOOKS = LookBook()
 COLD_FUEL_K = 278.15
 """Runs with fuel below this say something about cold fuel: the project's own rule."""
-
-
-def sensitivities(case: Case) -> dict[str, Sensitivity]:
-    """
-    Take the line's derivatives for every configuration that was run.
-
-    Parameters
-    ----------
-    case : Case
-        The case.
-
-    Returns
-    -------
-    dict of str to Sensitivity
-        By configuration, at the reference conditions.
-    """
-    speeds = np.linspace(case.pull.start_m_per_s, case.pull.stop_m_per_s, DERIVATIVE_POINTS)
-    holds = [
-        run.caught_return.engine_speed_rev_per_s
-        for run in case.runs
-        if run.caught_return and run.caught_return.engine_speed_rev_per_s
-    ]
-    hold = holds[0] if holds else HOLD_REV_PER_S
-    found = {}
-    for kits in dict.fromkeys(run.kits for run in case.runs):
-        slopes = line_derivatives(
-            case.vehicle,
-            case.line_with(kits),
-            case.fuels[case.reference.fuel],
-            case.reference,
-            case.friction_rule,
-            speeds,
-            hold,
-        )
-        found["+".join(kits) if kits else BASELINE] = Sensitivity(
-            speed_m_per_s=slopes.speed_m_per_s,
-            depression_per_k=slopes.depression_per_k,
-            depression_per_level=slopes.depression_per_level,
-            depression_per_ambient=slopes.depression_per_ambient,
-            return_percent_per_k=slopes.return_percent_per_k,
-            return_percent_per_level=slopes.return_percent_per_level,
-            return_percent_per_ambient=slopes.return_percent_per_ambient,
-        )
-    return found
 
 
 def reduce_all(
@@ -127,6 +83,7 @@ def judge(
     found: Sequence[Bias],
     kits: tuple[str, ...],
     role: Role,
+    looks: LookBook = NO_LOOKS,
 ) -> Verdict:
     """
     Judge one set of kits against the baseline in all measures.
@@ -145,6 +102,8 @@ def judge(
         Kit ids.
     role : Role
         What the kit's runs are for.
+    looks : LookBook
+        Earlier judgements, from the journal.
 
     Returns
     -------
@@ -163,34 +122,44 @@ def judge(
         ),
         candidate_role=role,
     )
-    depressions = [
-        run.depression_mean_pa
-        for run in reduced
-        if run.depression_mean_pa is not None and run.number in {each.number for each in mine}
-    ]
-    budgets = gauge_budgets(case, float(np.mean(depressions or [0.0])) * 0.2, len(mine))
-    absolute_u, difference_u = (
-        [budget.standard_uncertainty for budget in budgets] if budgets else [0.0, 0.0]
-    )
+    instruments = type_b_of(case, reduced, kits, role)
     control = any(case.kits[kit_id].control for kit_id in kits)
     repeatability = case.repeatability
     restriction = judge_restriction(
         trial,
         repeatability.get(Measure.INLET_DEPRESSION),
-        type_b_difference_u_pa=difference_u,
-        type_b_absolute_u_pa=absolute_u,
+        type_b_difference_u_pa=instruments.added_pa,
+        type_b_absolute_u_pa=instruments.depression_pa,
         maker_limit_abs_pa=case.vehicle.pump.maker_limit_abs_pa,
         worst=() if control else _worst_cases(worst, label(kits, role), name),
     )
-    outcomes = (
-        judge_power(trial, repeatability.get(Measure.WHEEL_POWER)),
-        judge_return(trial, repeatability.get(Measure.CAUGHT_RETURN)),
-        _held_against(restriction, found, name) if budgets else _without_a_gauge(restriction),
+    judged = (
+        judge_power(
+            trial,
+            repeatability.get(Measure.WHEEL_POWER),
+            type_b_u_percent=instruments.power_percent,
+        ),
+        judge_return(
+            trial,
+            repeatability.get(Measure.CAUGHT_RETURN),
+            type_b_u_percent=instruments.return_percent,
+        ),
+        _held_against(restriction, found, name)
+        if instruments.gauge_known
+        else _without_a_gauge(restriction),
         judge_rail(trial),
+    )
+    now = look_of(case.runs, kits, role, label(kits, role))
+    # A rail that falls short in any run decides: more looks at it pass nothing more.
+    outcomes = tuple(
+        outcome
+        if now is None or outcome.measure is Measure.RAIL_PRESSURE
+        else held_to_looks(outcome, case.margins.looks, looks, now)
+        for outcome in judged
     )
     if control:
         return decide_control(label(kits, role), outcomes)
-    verdict = decide_release(label(kits, role), outcomes)
+    verdict = decide_release(label(kits, role), outcomes, primary=case.margins.primary)
     tested = {"loaded element"} if role is Role.LOADED else set()
     numbers = {run.number for run in mine}
     coldest = [
@@ -256,6 +225,7 @@ def prove_case(
     case_sha256: str,
     findings: tuple[Finding, ...] = (),
     progress: Progress = silent,
+    looks: LookBook = NO_LOOKS,
 ) -> Proof:
     """
     Judge every configuration of a case from its logs.
@@ -272,6 +242,8 @@ def prove_case(
         What is known of document and logs already; kept in the proof.
     progress : Progress
         Told how far the work is.
+    looks : LookBook
+        Earlier judgements, from the journal.
 
     Returns
     -------
@@ -299,9 +271,10 @@ def prove_case(
     progress(1, 2, "worst conditions")
     worst = worst_predictions(case, found)
     progress(2, 2, "worst conditions")
-    verdicts = tuple(judge(case, reduced, worst, found, kits, role) for kits, role in judged)
+    verdicts = tuple(judge(case, reduced, worst, found, kits, role, looks) for kits, role in judged)
     curves, claims = mean_curves(case, reduced)
-    return Proof(
+    now = looks_of_case(case)
+    proof = Proof(
         format="feedproof-proof",
         version=1,
         program=__version__,
@@ -317,15 +290,18 @@ def prove_case(
         claims=_claims_that_stand(claims, verdicts),
         biases=found,
         worst=worst,
-        budgets=gauge_budgets(case, _typical_added_pa(found), _runs_each(case)),
+        budgets=shown_budgets(case, reduced),
         margins=case.margins,
         repeatability=case.repeatability,
         limit_abs_pa=case.vehicle.pump.maker_limit_abs_pa,
         reference=case.reference,
         friction_rule=case.friction_rule,
         values=case.values,
+        losses=losses_against_model(case, reduced, verdicts),
+        looks=tuple(look for each in now for look in looks_so_far(looks, each)),
         findings=(*findings, *_catches_over_pulls(case)),
     )
+    return replace(proof, words=verdict_words(case, proof))
 
 
 def _catches_over_pulls(case: Case) -> tuple[Finding, ...]:
@@ -368,16 +344,3 @@ def _claims_that_stand(
             claim = replace(claim, holds=False, sentence=text)
         kept.append(claim)
     return tuple(kept)
-
-
-def _typical_added_pa(found: Sequence[Bias]) -> float:
-    """Give a typical added depression, for the budget of a difference."""
-    base = [each.measured_pa for each in found if each.configuration == BASELINE]
-    kits = [each.measured_pa for each in found if each.configuration != BASELINE]
-    return float(np.mean(kits) - np.mean(base)) if base and kits else 0.0
-
-
-def _runs_each(case: Case) -> int:
-    """Give the number of comparison runs with the kit that was run most."""
-    runs = [run.kits for run in case.runs if run.kits and run.role is Role.COMPARE]
-    return max((runs.count(kits) for kits in set(runs)), default=1)

@@ -4,13 +4,14 @@ import textwrap
 
 from feedproof.case.outcome import Verdict
 from feedproof.core.findings import Level
+from feedproof.report.always import always_added
+from feedproof.report.customer import customer_text
 from feedproof.report.model import Publication
 from feedproof.report.sentences import precise
 from feedproof.report.words import (
     MEASURES,
     RELEASES,
     SYMBOLS,
-    always_added,
     label,
     setting_of,
     shown,
@@ -37,12 +38,19 @@ def proof_text(publication: Publication) -> str:
     parts = [publication.title]
     if publication.note:
         parts.append(publication.note)
-    parts += [_verdict(publication, verdict) for verdict in publication.verdicts]
+    for verdict in publication.verdicts:
+        parts += ["", engineer_text(publication, verdict), ""]
     if publication.biases:
         parts.append("Measured against predicted depression (mean over the band)")
         parts += [
             _wrapped(f"{publication.kit(bias.configuration).short}: {bias.sentence}", "  ")
             for bias in publication.biases
+        ]
+    if publication.losses:
+        parts.append("Losses of power and return, measured against predicted")
+        parts += [
+            _wrapped(f"{publication.kit(each.configuration).short}: {each.sentence}", "  ")
+            for each in publication.losses
         ]
     told = [
         finding
@@ -57,11 +65,47 @@ def proof_text(publication: Publication) -> str:
     return "\n".join(parts)
 
 
-def _verdict(publication: Publication, verdict: Verdict) -> str:
-    """Write one kit's block."""
+def customers_text(publication: Publication) -> str:
+    """
+    Write the verdicts for a customer.
+
+    Parameters
+    ----------
+    publication : Publication
+        Of a case whose runs were judged.
+
+    Returns
+    -------
+    str
+        A few plain sentences for each kit.
+    """
+    parts = [publication.title]
+    if publication.note:
+        parts.append(publication.note)
+    for verdict in publication.verdicts:
+        kit = publication.kit(verdict.configuration)
+        parts += ["", upper_first(kit.short), _wrapped(customer_text(publication, verdict), "  ")]
+    return "\n".join(parts)
+
+
+def engineer_text(publication: Publication, verdict: Verdict) -> str:
+    """
+    Write one kit's verdict for an engineer.
+
+    Parameters
+    ----------
+    publication : Publication
+        Of a case whose runs were judged.
+    verdict : Verdict
+        One of its verdicts.
+
+    Returns
+    -------
+    str
+        Release, every measure with its figures, and what always stands below.
+    """
     kit = publication.kit(verdict.configuration)
     lines = [
-        "",
         f"{upper_first(kit.short)}: {RELEASES[verdict.release].upper()}",
         _wrapped(verdict.reason, "  "),
     ]
@@ -72,7 +116,6 @@ def _verdict(publication: Publication, verdict: Verdict) -> str:
         setting = setting_of(publication, verdict.configuration, outcome.measure)
         lines.append(_wrapped(precise(outcome, setting), "      "))
     lines += [_wrapped(line, "  ") for line in always_added(publication, verdict)]
-    lines.append("")
     return "\n".join(lines)
 
 

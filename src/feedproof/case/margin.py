@@ -32,6 +32,11 @@ class Margins:
         When they were declared, from the journal; None when the journal has no line.
     source : str
         Who or what they come from.
+    looks : tuple of int
+        Runs with the kit after which the answer may be looked at, rising; empty for once, when
+        all runs are done. [-]
+    primary : Measure
+        The measure that headlines.
     """
 
     wheel_power_fraction: float = 0.02
@@ -41,6 +46,8 @@ class Margins:
     rail_deviation_s: float = 2.0
     declared: datetime | None = None
     source: str = ""
+    looks: tuple[int, ...] = ()
+    primary: Measure = Measure.WHEEL_POWER
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +70,9 @@ class Repeatability:
     drift_per_run : float
         Standard uncertainty of drift from run to run, used only where drift cannot be
         fitted.
+    drift_bound_per_run : float
+        Hard bound on drift from run to run instead: added to the limits as it is, and used only
+        where drift cannot be fitted.
     """
 
     measure: Measure
@@ -71,3 +81,4 @@ class Repeatability:
     source: str
     setup_standard_deviation: float = 0.0
     drift_per_run: float = 0.0
+    drift_bound_per_run: float = 0.0

@@ -105,6 +105,13 @@ class Verdict:
         Why, in one sentence.
     not_tested : tuple of str
         What nobody tested.
+    primary : Measure
+        The measure that was agreed to headline.
+    every_measure_passed : bool
+        True when all four measures were tested and passed, each at its own level: the claim over
+        all of them, for which no correction is due.
+    losses_shown : tuple of Measure
+        Measures that show a loss when all are looked at together (Holm).
     """
 
     configuration: str
@@ -113,3 +120,6 @@ class Verdict:
     decided_by: Measure | None
     reason: str
     not_tested: tuple[str, ...]
+    primary: Measure = Measure.WHEEL_POWER
+    every_measure_passed: bool = False
+    losses_shown: tuple[Measure, ...] = ()

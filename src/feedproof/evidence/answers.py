@@ -11,10 +11,11 @@ from dataclasses import replace
 
 from feedproof.case.margin import Measure, Repeatability
 from feedproof.case.outcome import Answer, Outcome
+from feedproof.evidence.carried import carried_uncertainty, return_corrected
 from feedproof.evidence.comparison import Comparison
 from feedproof.evidence.designs import recommended_order
 from feedproof.evidence.outcomes import (
-    correction_uncertainty,
+    answer_words,
     log_percent,
     outcome_of,
     plain_percent,
@@ -29,6 +30,7 @@ from feedproof.evidence.trial import (
     notes_on_runs,
     refusal_reason,
     serial_tags,
+    setup_tags,
     void_reason,
 )
 
@@ -64,13 +66,10 @@ def judge_power(
     def session(runs: tuple[ReducedRun, ...]) -> Outcome:
         """Judge one session, with corrected power beside."""
         found = trial.compare(runs, _power, repeatability, type_b_u=type_b_u_percent, margin=margin)
+        outcome = outcome_of(found, Measure.WHEEL_POWER, "percent")
+        tags = (*outcome.tags, *setup_tags(trial, runs, repeatability))
         return _with_corrected_power(
-            trial,
-            runs,
-            repeatability,
-            outcome_of(found, Measure.WHEEL_POWER, "percent"),
-            found,
-            type_b_u_percent,
+            trial, runs, repeatability, replace(outcome, tags=tags), found, type_b_u_percent
         )
 
     return _judge(trial, Measure.WHEEL_POWER, _power, margin, session)
@@ -104,11 +103,7 @@ def judge_return(
     def session(runs: tuple[ReducedRun, ...]) -> Outcome:
         """Judge one session, with the rule on the best estimate."""
         first = trial.compare(runs, _return, repeatability, type_b_u=0.0, margin=margin)
-        u = correction_uncertainty(
-            first,
-            [run.return_correction_percent for run in runs],
-            [run.return_correction_u_percent for run in runs],
-        )
+        u = carried_uncertainty(first.design.weights, runs, return_corrected)
         found = trial.compare(
             runs,
             _return,
@@ -117,6 +112,8 @@ def judge_return(
             margin=margin,
         )
         outcome = _with_runs_needed(outcome_of(found, Measure.CAUGHT_RETURN, "percent"), found)
+        tags = (*outcome.tags, *setup_tags(trial, runs, repeatability))
+        outcome = replace(outcome, tags=tags)
         if found.estimate < stop:
             return outcome
         why = (
@@ -161,7 +158,7 @@ def _judge(
     notes = notes_on_runs(trial, together)
     if len(sessions) > 1:
         listed = ", ".join(
-            f"{runs[0].session}: {found.answer.value.replace('_', ' ')}"
+            f"{runs[0].session}: {answer_words(found.answer, measure)}"
             for runs, found in zip(sessions, outcomes, strict=True)
         )
         notes = (
@@ -261,7 +258,8 @@ def _with_corrected_power(
         tags=(*outcome.tags, "corrected_power_differs"),
         reasons=(
             "Uncorrected and corrected power give different answers"
-            f" ({_words(outcome.answer)} and {_words(other.answer)}).",
+            f" ({answer_words(outcome.answer, Measure.WHEEL_POWER)} and"
+            f" {answer_words(other.answer, Measure.WHEEL_POWER)}).",
             *outcome.reasons,
         ),
     )
@@ -288,7 +286,8 @@ def _with_runs_needed(outcome: Outcome, found: Comparison) -> Outcome:
     aim = (
         "settle whether it is more than the margin, with 90 % chance if it is what it seems"
         if loss
-        else f"exclude {plain_percent(found.margin):.3g} % with 90 % chance if there is no loss"
+        else f"exclude {plain_percent(found.margin):.3g} % with 90 % chance if there is nothing to"
+        " find"
     )
     text = (
         f"More than {MOST_RUNS_EACH} runs each would be needed to {aim}."
@@ -326,8 +325,3 @@ def _corrected(run: ReducedRun) -> float | None:
 def _return(run: ReducedRun) -> float | None:
     """Give the return figure."""
     return run.return_loss_percent
-
-
-def _words(answer: Answer) -> str:
-    """Write an answer in words."""
-    return answer.value.replace("_", " ")

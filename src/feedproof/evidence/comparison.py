@@ -57,6 +57,8 @@ class Comparison:
         Weights, in the order of the places.
     order : str
         Such as ``ABBA``.
+    confidence : float
+        Of each limit, one-sided. [-]
     tags, reasons : tuple of str
         Marks and sentences.
     """
@@ -80,6 +82,7 @@ class Comparison:
     drift_per_run: float | None
     design: Design
     order: str
+    confidence: float
     tags: tuple[str, ...]
     reasons: tuple[str, ...]
 
@@ -110,12 +113,12 @@ class Comparison:
         """Find the repeatability that gives a half-width, or None when even 0 gives more."""
         factor, dof = math.sqrt(self.design.variance_factor), self.repeatability_dof
         target = half_width - self.drift_bound
-        if dof is None or target <= coverage(0.0, dof, self.u_other)[0]:
+        if dof is None or target <= coverage(0.0, dof, self.u_other, self.confidence)[0]:
             return None
-        low, high = 0.0, target / (factor * student_quantile(CONFIDENCE, math.inf))
+        low, high = 0.0, target / (factor * student_quantile(self.confidence, math.inf))
         for _ in range(100):  # halves to the last bit; a fixed count gives the same digits
             middle = 0.5 * (low + high)
-            if coverage(middle * factor, dof, self.u_other)[0] < target:
+            if coverage(middle * factor, dof, self.u_other, self.confidence)[0] < target:
                 low = middle
             else:
                 high = middle
@@ -134,6 +137,7 @@ def compare(
     drift_bound_per_run: float | None = None,
     type_b_u: float = 0.0,
     margin: float | None = None,
+    confidence: float = CONFIDENCE,
 ) -> Comparison:
     """
     Compare the runs of one session.
@@ -161,6 +165,8 @@ def compare(
         Standard uncertainty of the difference from instruments.
     margin : float or None
         Agreed margin.
+    confidence : float
+        One-sided, of each limit. [-]
 
     Returns
     -------
@@ -216,13 +222,14 @@ def compare(
         reasons.append("The uncertainty of a correction cannot be told, so there are no limits.")
     elif dof is not None:
         u_other = math.sqrt(u_setup**2 + u_drift**2 + type_b_u**2)
-        half, k, effective = coverage(u_repeatability, dof, u_other)
+        half, k, effective = coverage(u_repeatability, dof, u_other, confidence)
         half += bound
     lower, upper = estimate - half, estimate + half
     if upper < 0.0:
         tags.append("apparent_gain")
         reasons.append(
-            "The figures show a gain. A filter cannot add any: suspect order, drift or correction."
+            "The figures lie wholly on the better side of zero. A filter cannot add power or flow:"
+            " suspect order, drift or correction."
         )
     return Comparison(
         estimate=estimate,
@@ -246,6 +253,7 @@ def compare(
         drift_per_run=drift if design.drift_fitted else None,
         design=design,
         order="".join("B" if flag else "A" for flag in flags),
+        confidence=confidence,
         tags=tuple(tags),
         reasons=tuple(reasons),
     )

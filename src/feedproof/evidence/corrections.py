@@ -8,7 +8,7 @@ comparison that leans too hard on corrections is refused.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,7 @@ from feedproof.case.conditions import Conditions
 from feedproof.case.fuel import Fuel
 from feedproof.case.run import Channel, Instrument
 from feedproof.core.findings import Finding, note, warning
-from feedproof.evidence.reduced import ReducedRun
+from feedproof.evidence.reduced import Doubt
 from feedproof.physics.atmosphere import STANDARD_GRAVITY_M_PER_S2
 from feedproof.physics.fuel import linear_density
 
@@ -25,12 +25,9 @@ FloatArray = NDArray[np.float64]
 
 MODEL_UNCERTAINTY_SHARE = 0.3
 """Relative standard uncertainty of a derivative unless stated: the project's own judgement."""
+CAUSES = ("temperature", "level", "ambient")
 TEMPERATURE_U_K = 0.5
 LEVEL_U_FRACTION = 0.02
-LARGEST_DIFFERENCE_U_PA = 300.0
-"""Project's own rule: a kit run 6 K warmer must be corrected to within 0.3 kPa."""
-LARGEST_TEMPERATURE_DIFFERENCE_K = 10.0
-"""Project's own rule: derivatives taken at one temperature are not carried further."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,8 +44,14 @@ class Sensitivity:
         ambient pressure. [Pa/K], [Pa], [-]
     return_percent_per_k, return_percent_per_level, return_percent_per_ambient : float
         Derivatives of 100 ln(return). [1/K], [-], [1/Pa]
-    relative_uncertainty : float
-        Relative standard uncertainty of all of them. [-]
+    slope_decay_per_k : float
+        How fast the derivatives by temperature fade as the fuel warms: their logarithm's own
+        derivative, 0 for a straight line. [1/K]
+    relative_uncertainty : tuple of float
+        Relative standard uncertainty of the derivatives of the depression by temperature, level
+        and ambient pressure. [-]
+    return_relative_uncertainty : float
+        The same of the three derivatives of the return. [-]
     """
 
     speed_m_per_s: FloatArray
@@ -58,7 +61,9 @@ class Sensitivity:
     return_percent_per_k: float = 0.0
     return_percent_per_level: float = 0.0
     return_percent_per_ambient: float = 0.0
-    relative_uncertainty: float = MODEL_UNCERTAINTY_SHARE
+    slope_decay_per_k: float = 0.0
+    relative_uncertainty: tuple[float, float, float] = (MODEL_UNCERTAINTY_SHARE,) * 3
+    return_relative_uncertainty: float = MODEL_UNCERTAINTY_SHARE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +98,8 @@ class Correction:
     mean, standard_uncertainty : float
         Mean of ``added`` and its standard uncertainty; infinite when it cannot be told.
         [Pa] or [log-percent]
+    doubts : tuple of Doubt
+        The standard uncertainty cause by cause; empty when nothing was corrected.
     findings : tuple of Finding
         What is missing.
     """
@@ -100,6 +107,7 @@ class Correction:
     added: FloatArray
     mean: float
     standard_uncertainty: float
+    doubts: tuple[Doubt, ...] = ()
     findings: tuple[Finding, ...] = field(default_factory=tuple)
 
 
@@ -241,14 +249,14 @@ def depression_correction(
             sensitivity.depression_per_ambient,
         )
     ]
-    added, uncertainty = _bring(slopes, state, reference, sensitivity.relative_uncertainty)
-    outside = _outside(sensitivity, speed_m_per_s, place)
-    return Correction(
-        added=added,
-        mean=float(added.mean()),
-        standard_uncertainty=uncertainty,
-        findings=outside,
+    brought = _bring(
+        slopes,
+        state,
+        reference,
+        sensitivity.relative_uncertainty,
+        sensitivity.slope_decay_per_k,
     )
+    return replace(brought, findings=_outside(sensitivity, speed_m_per_s, place))
 
 
 def return_correction(
@@ -281,96 +289,54 @@ def return_correction(
             sensitivity.return_percent_per_ambient,
         )
     ]
-    added, uncertainty = _bring(slopes, state, reference, sensitivity.relative_uncertainty)
-    return Correction(added=added, mean=float(added[0]), standard_uncertainty=uncertainty)
-
-
-def difference_uncertainty(
-    baseline: Sequence[ReducedRun],
-    candidate: Sequence[ReducedRun],
-    model_share: float = MODEL_UNCERTAINTY_SHARE,
-) -> float:
-    """
-    Give the uncertainty of the difference of two configurations' mean corrections.
-
-    Parameters
-    ----------
-    baseline, candidate : sequence of ReducedRun
-        Runs compared, at least one each.
-    model_share : float
-        Relative standard uncertainty of the derivatives. [-]
-
-    Returns
-    -------
-    float
-        Standard uncertainty: the model's share of the difference, for both configurations
-        share the model, with the sensors' part of each run in quadrature. [Pa]
-    """
-    means, sensors = [], 0.0
-    for runs in (baseline, candidate):
-        means.append(sum(run.depression_correction_pa for run in runs) / len(runs))
-        for run in runs:
-            model = model_share * run.depression_correction_pa
-            sensors += max(run.depression_correction_u_pa**2 - model**2, 0.0) / len(runs) ** 2
-    return math.hypot(model_share * (means[1] - means[0]), math.sqrt(sensors))
-
-
-def refuse_depression(
-    baseline: Sequence[ReducedRun],
-    candidate: Sequence[ReducedRun],
-    model_share: float = MODEL_UNCERTAINTY_SHARE,
-) -> Finding | None:
-    """
-    Say whether two configurations may not be compared for depression.
-
-    Parameters
-    ----------
-    baseline, candidate, model_share
-        As for `difference_uncertainty`.
-
-    Returns
-    -------
-    Finding or None
-        The reason of the refusal; None when they may be compared.
-    """
-    place = f"{candidate[0].configuration} against {baseline[0].configuration}, depression"
-    uncertainty = difference_uncertainty(baseline, candidate, model_share)
-    if not uncertainty <= LARGEST_DIFFERENCE_U_PA:
-        text = f"the corrections differ with an uncertainty of {uncertainty:.0f} Pa,"
-        text += f" more than {LARGEST_DIFFERENCE_U_PA:.0f} Pa: comparison refused."
-        return warning(place, text, "Log the fuel temperature; run both at like conditions.")
-    temperatures = [
-        [run.fuel_temperature_k for run in runs if run.fuel_temperature_k is not None]
-        for runs in (baseline, candidate)
-    ]
-    if temperatures[0] and temperatures[1]:
-        apart = abs(float(np.mean(temperatures[1])) - float(np.mean(temperatures[0])))
-        if apart > LARGEST_TEMPERATURE_DIFFERENCE_K:
-            text = f"fuel temperatures differ by {apart:.1f} K, more than"
-            text += f" {LARGEST_TEMPERATURE_DIFFERENCE_K:.0f} K: comparison refused."
-            return warning(place, text, "Run both at like fuel temperature.")
-    return None
+    return _bring(slopes, state, reference, (sensitivity.return_relative_uncertainty,) * 3)
 
 
 def _bring(
-    slopes: Sequence[FloatArray], state: State, reference: Conditions, share: float
-) -> tuple[FloatArray, float]:
-    """Sum the three corrections and put their uncertainty together."""
+    slopes: Sequence[FloatArray],
+    state: State,
+    reference: Conditions,
+    shares: Sequence[float],
+    decay_per_k: float = 0.0,
+) -> Correction:
+    """Sum the three corrections and keep the doubts about each."""
     temperature = state.fuel_temperature_k
     assert temperature is not None
     steps = (
-        reference.fuel_temperature_k - temperature,
+        _faded(reference.fuel_temperature_k - temperature, decay_per_k),
         reference.fuel_level_fraction - state.fuel_level_fraction,
         reference.ambient_pressure_abs_pa - state.ambient_pressure_abs_pa,
     )
     parts = [slope * step for slope, step in zip(slopes, steps, strict=True)]
-    # Sizes are added, not parts: a warm and a level correction of unlike sign must not hide
-    # each other's doubt.
-    size = sum(abs(float(part.mean())) for part in parts)
-    sensors = math.hypot(
-        float(slopes[0].mean()) * TEMPERATURE_U_K, float(slopes[1].mean()) * LEVEL_U_FRACTION
+    sensors = (
+        abs(float(slopes[0].mean())) * TEMPERATURE_U_K,
+        abs(float(slopes[1].mean())) * LEVEL_U_FRACTION,
+        0.0,
     )
-    return np.asarray(sum(parts), dtype=np.float64), math.hypot(share * size, sensors)
+    # A warm and a level correction of unlike sign must not hide each other's doubt, so each
+    # cause keeps its own.
+    doubts = tuple(
+        Doubt(cause=cause, model_u=share * float(part.mean()), sensor_u=sensor)
+        for cause, part, share, sensor in zip(CAUSES, parts, shares, sensors, strict=True)
+    )
+    added = np.asarray(sum(parts), dtype=np.float64)
+    return Correction(
+        added=added,
+        mean=float(added.mean()),
+        standard_uncertainty=math.hypot(*(u for d in doubts for u in (d.model_u, d.sensor_u))),
+        doubts=doubts,
+    )
+
+
+def _faded(step_k: float, decay_per_k: float) -> float:
+    """
+    Give the step that a slope of the reference temperature must be taken over.
+
+    The slope fades as the viscosity does: exp(c (T - T_ref)), integrated from the run's
+    temperature to the reference.
+    """
+    bent = -decay_per_k * step_k
+    return step_k * math.expm1(bent) / bent if abs(bent) > 1e-9 else step_k
 
 
 def _missing(

@@ -95,7 +95,9 @@ def compare_curve(
     setup_sd: float = 0.0,
     drift_per_run: float | None = None,
     type_b_u: float = 0.0,
+    drift_bound_per_run: float | None = None,
     margin: FloatArray | float | None = None,
+    confidence: float = CONFIDENCE,
 ) -> CurveComparison:
     """
     Compare the runs of one session in every speed bin.
@@ -112,10 +114,12 @@ def compare_curve(
         Plumbing of each run.
     archives : sequence of Archive or None
         One for each bin; without them the scatter is pooled over the bins.
-    setup_sd, drift_per_run, type_b_u : float
+    setup_sd, drift_per_run, type_b_u, drift_bound_per_run : float
         As in `compare`, for every bin.
     margin : array, shape (n_bins,), or float, or None
         Agreed margin.
+    confidence : float
+        One-sided, of each bin's limits by itself; the drawn band holds with 95 % in any case. [-]
 
     Returns
     -------
@@ -146,6 +150,7 @@ def compare_curve(
             archive=archives[j] if archives is not None else None,
             setup_sd=setup_sd,
             drift_per_run=drift_per_run,
+            drift_bound_per_run=drift_bound_per_run,
             type_b_u=type_b_u,
             margin=margins[j],
         )
@@ -157,9 +162,9 @@ def compare_curve(
     else:
         scatters = [found.repeatability for found in bins]
         dofs = [found.repeatability_dof for found in bins]
-    half = [_half(b, s, v, CONFIDENCE) for b, s, v in zip(bins, scatters, dofs, strict=True)]
+    half = [_half(b, s, v, confidence) for b, s, v in zip(bins, scatters, dofs, strict=True)]
     # One-sided for "there is a loss here"; two-sided for the band that is drawn.
-    each = 1.0 - (1.0 - CONFIDENCE) / n_bins
+    each = 1.0 - (1.0 - confidence) / n_bins
     both = 1.0 - (1.0 - CONFIDENCE) / (2.0 * n_bins)
     local = [_half(b, s, v, each) for b, s, v in zip(bins, scatters, dofs, strict=True)]
     drawn = [_half(b, s, v, both) for b, s, v in zip(bins, scatters, dofs, strict=True)]

@@ -401,7 +401,7 @@ def _tell(
 ) -> None:
     """Add findings on stuck and outlying samples."""
     if marks["STUCK"].any():
-        text = f"STUCK: {_span(time_s, marks['STUCK'])} are identical; they are not used."
+        text = f"STUCK: {_span(time_s, marks['STUCK'])} read all the same; they are not used."
         findings.append(warning(place, text, "Check sensor, plug and logger."))
     outlier = marks["OUTLIER"]
     if outlier.any():

@@ -334,6 +334,8 @@ def measure_run(
         return_loss_percent=loss,
         return_correction_percent=moved.mean,
         return_correction_u_percent=moved.standard_uncertainty,
+        depression_doubts=added.doubts,
+        return_doubts=moved.doubts,
         rail_shortfall_pa=curves.rail.largest_pa if curves.rail else None,
         rail_shortfall_s=curves.rail.longest_s if curves.rail else None,
         fuel_temperature_k=curves.fuel_temperature_k,
@@ -433,8 +435,8 @@ def _returned(
     fuel, caught = _fuel(case, run), run.caught_return
     if caught is None:
         return None, None, none
-    if fuel is None or caught.volume_m3 <= 0.0 or caught.duration_s <= 0.0:
-        text = "caught return cannot be used: fuel unknown, or volume or duration not above 0."
+    if fuel is None or not caught.amount > 0.0 or caught.duration_s <= 0.0:
+        text = "caught return cannot be used: fuel unknown, or amount or duration not above 0."
         findings.append(warning(f"{place}, return", text, "Mend the run sheet."))
         return None, None, none
     flow = return_at_15c(caught, fuel)

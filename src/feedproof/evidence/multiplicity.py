@@ -52,7 +52,8 @@ def measures_with_a_loss(outcomes: Sequence[Outcome]) -> tuple[Measure, ...]:
     Parameters
     ----------
     outcomes : sequence of Outcome
-        Outcomes of one kit; those without figures are passed over.
+        Outcomes of one kit; those without figures are passed over, and so is depression, of which
+        every kit adds some: it is a restriction and no loss.
 
     Returns
     -------
@@ -63,6 +64,8 @@ def measures_with_a_loss(outcomes: Sequence[Outcome]) -> tuple[Measure, ...]:
     p_values: list[float] = []
     for outcome in outcomes:
         d, u, dof = outcome.estimate, outcome.standard_uncertainty, outcome.degrees_of_freedom
+        if outcome.measure is Measure.INLET_DEPRESSION:
+            continue
         if d is None or u is None or outcome.coverage_factor is None or u <= 0.0:
             continue
         judged.append(outcome.measure)

@@ -3,7 +3,7 @@
 import math
 
 from feedproof.case.margin import Measure
-from feedproof.case.outcome import Outcome
+from feedproof.case.outcome import Answer, Outcome
 from feedproof.evidence.comparison import Comparison
 
 
@@ -58,37 +58,49 @@ def plain_percent(log_loss: float) -> float:
     return -100.0 * math.expm1(-log_loss / 100.0)
 
 
-def correction_uncertainty(
-    comparison: Comparison, corrections: list[float], uncertainties: list[float]
-) -> float:
+def answer_words(answer: Answer, measure: Measure) -> str:
     """
-    Carry the uncertainty of the runs' corrections into the difference.
+    Name an answer in few words that claim nothing without a number.
 
     Parameters
     ----------
-    comparison : Comparison
-        Its weights, in the order of the places.
-    corrections, uncertainties : list of float, length n
-        What bringing each run to the reference conditions moved, and its uncertainty, in the
-        order of the places.
+    answer : Answer
+        The answer.
+    measure : Measure
+        On what: a shortfall of rail pressure is held against a bound.
 
     Returns
     -------
-    float
-        The larger of two readings: all corrections wrong by the same share (they come from one
-        model) or each by itself; infinite when one of them cannot be told.
+    str
+        Such as ``loss beyond the margin``.
+
+    Examples
+    --------
+    >>> answer_words(Answer.NO_LOSS_WITHIN, Measure.WHEEL_POWER)
+    'loss inside the margin if there is any'
     """
-    if any(math.isinf(u) for u in uncertainties):
-        return math.inf
-    terms = [
-        (weight * math.copysign(u, correction), weight * u)
-        for weight, correction, u in zip(
-            comparison.design.weights, corrections, uncertainties, strict=True
-        )
-    ]
-    together = abs(math.fsum(shared for shared, _ in terms))
-    alone = math.sqrt(math.fsum(own * own for _, own in terms))
-    return max(together, alone)
+    if measure is Measure.RAIL_PRESSURE and answer in _RAIL_WORDS:
+        return _RAIL_WORDS[answer]
+    return _ANSWER_WORDS[answer]
+
+
+_RAIL_WORDS = {
+    Answer.NO_LOSS_WITHIN: "shortfall inside the agreed bound",
+    Answer.LOSS_BEYOND: "shortfall beyond the agreed bound",
+}
+_ANSWER_WORDS = {
+    Answer.NO_LOSS_WITHIN: "loss inside the margin if there is any",
+    Answer.SMALL_LOSS: "small loss inside the margin",
+    Answer.LOSS_BEYOND: "loss beyond the margin",
+    Answer.LOSS_UNSETTLED: "loss of unsettled size",
+    Answer.CANNOT_TELL: "cannot tell",
+    Answer.REFUSED: "not comparable",
+    Answer.VOID: "void",
+    Answer.NOT_TESTED: "not tested",
+    Answer.NO_LIMIT_KNOWN: "no limit known",
+    Answer.WITHIN_LIMIT: "inside the limit",
+    Answer.BEYOND_LIMIT: "beyond the limit",
+}
 
 
 def outcome_of(comparison: Comparison, measure: Measure, unit: str) -> Outcome:
@@ -112,6 +124,7 @@ def outcome_of(comparison: Comparison, measure: Measure, unit: str) -> Outcome:
     c = comparison
     known = c.coverage_factor is not None
     figures = {
+        "confidence": c.confidence,
         "variance_factor": c.design.variance_factor,
         "u_repeatability": c.u_repeatability,
         "u_setup": c.u_setup,

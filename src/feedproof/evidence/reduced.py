@@ -29,6 +29,28 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Doubt:
+    """
+    What one cause leaves open in a run's correction to the reference conditions.
+
+    Parameters
+    ----------
+    cause : str
+        ``temperature``, ``level`` or ``ambient``.
+    model_u : float
+        Standard uncertainty from the derivative, with the sign of what was moved: all runs share
+        the derivative's error. [Pa] or [log-percent]
+    sensor_u : float
+        Standard uncertainty from the reading of the condition, each run's own.
+        [Pa] or [log-percent]
+    """
+
+    cause: str
+    model_u: float
+    sensor_u: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ReducedRun:
     """
     What one run has to say, ready for comparison.
@@ -69,6 +91,8 @@ class ReducedRun:
         -100 ln(q / 1 m3/s).
     return_correction_percent, return_correction_u_percent : float
         As for depression, in log-percent.
+    depression_doubts, return_doubts : tuple of Doubt
+        The same uncertainties cause by cause; empty where there was no correction.
     rail_shortfall_pa, rail_shortfall_s : float or None
         Largest shortfall held, and the longest time above the margin's shortfall. [Pa], [s]
     fuel_temperature_k, fuel_level_fraction : float or None
@@ -106,5 +130,7 @@ class ReducedRun:
     rail_shortfall_s: float | None = None
     fuel_temperature_k: float | None = None
     fuel_level_fraction: float | None = None
+    depression_doubts: tuple[Doubt, ...] = field(default_factory=tuple)
+    return_doubts: tuple[Doubt, ...] = field(default_factory=tuple)
     steps: tuple[Step, ...] = field(default_factory=tuple)
     findings: tuple[Finding, ...] = field(default_factory=tuple)

@@ -12,8 +12,11 @@ from feedproof.case.margin import Measure
 from feedproof.case.outcome import Answer, Outcome, Release, Verdict
 from feedproof.core.errors import InputError
 from feedproof.evidence.answers import DO_NOT_RELEASE_TAG
+from feedproof.evidence.looks import LATE_EXCLUSION_TAG
+from feedproof.evidence.multiplicity import measures_with_a_loss
+from feedproof.evidence.outcomes import answer_words
 from feedproof.evidence.restriction import NO_WORST_TAG, VEHICLE_ITSELF_TAG
-from feedproof.evidence.trial import SERIAL_UNKNOWN_TAG
+from feedproof.evidence.trial import SERIAL_UNKNOWN_TAG, SETUP_UNDECLARED_TAG
 
 NEVER_TESTED = ("loaded element", "cold fuel", "other vehicles", "durability")
 """What a comparison of clean, warm pulls on one vehicle says nothing about."""
@@ -24,9 +27,12 @@ _PASSES = (Answer.NO_LOSS_WITHIN, Answer.SMALL_LOSS, Answer.WITHIN_LIMIT)
 _LOSSES = (Answer.LOSS_BEYOND, Answer.LOSS_UNSETTLED, Answer.SMALL_LOSS)
 _CONDITIONS = {
     "rests_on_declared_repeatability": "the answer rests on a declared repeatability",
-    "apparent_gain": "an apparent gain is unexplained",
+    "apparent_gain": "the figures lie on the better side of zero, which no filter explains",
+    LATE_EXCLUSION_TAG: "a run was left out after an answer with it had been computed",
     "corrected_power_missing": "the corrected power was not checked",
     SERIAL_UNKNOWN_TAG: "nothing shows that the same factory element served throughout",
+    SETUP_UNDECLARED_TAG: "the line was opened between baseline and kit, and the scatter of that"
+    " is declared nowhere: it must be in the repeatability",
     NO_WORST_TAG: "the worst conditions were not predicted",
 }
 
@@ -71,7 +77,10 @@ def forbids(outcome: Outcome) -> bool:
 
 
 def decide_release(
-    configuration: str, outcomes: Sequence[Outcome], not_tested: Sequence[str] = NEVER_TESTED
+    configuration: str,
+    outcomes: Sequence[Outcome],
+    not_tested: Sequence[str] = NEVER_TESTED,
+    primary: Measure = Measure.WHEEL_POWER,
 ) -> Verdict:
     """
     Put the outcomes of one configuration together.
@@ -84,6 +93,8 @@ def decide_release(
         At most one for each measure; a measure that is missing was not tested.
     not_tested : sequence of str
         What nobody tested, besides the measures without an answer.
+    primary : Measure
+        The measure that was agreed to headline.
 
     Returns
     -------
@@ -115,6 +126,9 @@ def decide_release(
         decided_by=decided_by,
         reason=reason,
         not_tested=(*missing, *not_tested),
+        primary=primary,
+        every_measure_passed=all(map(passes, found)),
+        losses_shown=measures_with_a_loss(found),
     )
 
 
@@ -163,33 +177,47 @@ def decide_control(configuration: str, outcomes: Sequence[Outcome]) -> Verdict:
 
 def _decide(found: Sequence[Outcome]) -> tuple[Release, Measure | None, str]:
     """Give the release, the measure that decided, and one sentence."""
-    for outcome in found:
-        if forbids(outcome):
-            return Release.DO_NOT_RELEASE, outcome.measure, _sentence(outcome)
+    failed = [outcome for outcome in found if forbids(outcome)]
+    if failed:
+        return Release.DO_NOT_RELEASE, failed[0].measure, _failures(failed)
     for outcome in found:
         optional = outcome.measure not in _REQUIRED and outcome.answer is Answer.NOT_TESTED
         if not passes(outcome) and not optional:
             return Release.CANNOT_SAY, outcome.measure, _sentence(outcome)
-    for outcome in found:
-        condition = _condition(outcome)
-        if condition:
-            name = outcome.measure.value.replace("_", " ")
-            text = f"Released with conditions: {name}: {condition}."
-            return Release.RELEASE_WITH_CONDITIONS, outcome.measure, text
+    conditions = [(outcome, text) for outcome in found for text in _conditions(outcome)]
+    if conditions:
+        named = [f"{o.measure.value.replace('_', ' ')}: {text}" for o, text in conditions]
+        text = f"Released with conditions: {'; '.join(named)}."
+        return Release.RELEASE_WITH_CONDITIONS, conditions[0][0].measure, text
     return Release.RELEASE, None, "Every measure was tested and passed."
 
 
-def _condition(outcome: Outcome) -> str:
-    """Give what a pass is conditional on, or nothing."""
+def _conditions(outcome: Outcome) -> list[str]:
+    """Give what a pass is conditional on."""
     if outcome.answer is Answer.NOT_TESTED:
-        return "it was not tested"
-    if outcome.answer is Answer.SMALL_LOSS:
-        return "there is a loss, smaller than the agreed margin"
-    return next((text for tag, text in _CONDITIONS.items() if tag in outcome.tags), "")
+        return ["it was not tested"]
+    small = outcome.answer is Answer.SMALL_LOSS
+    found = ["there is a loss, smaller than the agreed margin"] if small else []
+    return found + [text for tag, text in _CONDITIONS.items() if tag in outcome.tags]
 
 
 def _sentence(outcome: Outcome) -> str:
     """Say what an outcome that did not pass says."""
-    name = outcome.measure.value.replace("_", " ").capitalize()
     why = f": {outcome.reasons[0]}" if outcome.reasons else "."
-    return f"{name}, {outcome.answer.value.replace('_', ' ')}{why}"
+    return f"{_named(outcome)[:1].upper()}{_named(outcome)[1:]}{why}"
+
+
+def _named(outcome: Outcome) -> str:
+    """Name a measure with its answer."""
+    name = outcome.measure.value.replace("_", " ")
+    if DO_NOT_RELEASE_TAG in outcome.tags and outcome.answer is not Answer.LOSS_BEYOND:
+        return f"{name}, best estimate at the figure that forbids a release"
+    return f"{name}, {answer_words(outcome.answer, outcome.measure)}"
+
+
+def _failures(failed: Sequence[Outcome]) -> str:
+    """Name every measure that keeps a kit from release, the deciding one with its reason."""
+    first, *others = failed
+    if not others:
+        return _sentence(first)
+    return f"{_sentence(first)} Failed too: {'; '.join(_named(each) for each in others)}."

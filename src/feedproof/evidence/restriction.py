@@ -9,15 +9,27 @@ second has no answer and nothing passes.  The vehicle without a kit is shown bes
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from feedproof.case.margin import Measure, Repeatability
 from feedproof.case.outcome import Answer, Outcome
 from feedproof.evidence.answers import missing_outcome
+from feedproof.evidence.carried import (
+    carried_uncertainty,
+    depression_corrected,
+    refuse_depression,
+)
 from feedproof.evidence.comparison import Comparison
-from feedproof.evidence.corrections import refuse_depression
+from feedproof.evidence.designs import fit_design
+from feedproof.evidence.inlet_limit import (
+    NO_WORST_TAG,
+    VEHICLE_ITSELF_TAG,
+    InletPressure,
+    WorstCase,
+    with_limit,
+)
 from feedproof.evidence.limits import coverage
-from feedproof.evidence.outcomes import correction_uncertainty, outcome_of
+from feedproof.evidence.outcomes import outcome_of
 from feedproof.evidence.reduced import ReducedRun
 from feedproof.evidence.students import CONFIDENCE
 from feedproof.evidence.trial import (
@@ -26,56 +38,10 @@ from feedproof.evidence.trial import (
     notes_on_runs,
     refusal_reason,
     serial_tags,
+    setup_tags,
 )
 
-VEHICLE_ITSELF_TAG = "vehicle_breaks_limit_itself"
-NO_WORST_TAG = "worst_conditions_not_predicted"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WorstCase:
-    """
-    Predicted pump inlet pressure at one declared worst condition.
-
-    Parameters
-    ----------
-    name : str
-        Name of the condition.
-    configuration_abs_pa : float
-        With the kit. [Pa]
-    u_pa : float
-        Its standard uncertainty. [Pa]
-    baseline_abs_pa : float
-        Without the kit. [Pa]
-    """
-
-    name: str
-    configuration_abs_pa: float
-    u_pa: float
-    baseline_abs_pa: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InletPressure:
-    """
-    Inlet pressure of one configuration over its runs, at the test's conditions.
-
-    Parameters
-    ----------
-    pressure_abs_pa : float
-        Mean over the runs of the least pressure in the band. [Pa]
-    guard_pa : float
-        One-sided 95 % guard band; infinite when no repeatability is known. [Pa]
-    depression_pa : float
-        Mean over the runs of the largest depression in the band. [Pa]
-    ambient_abs_pa : float
-        Mean ambient pressure of the runs. [Pa]
-    """
-
-    pressure_abs_pa: float
-    guard_pa: float
-    depression_pa: float
-    ambient_abs_pa: float
+__all__ = ["NO_WORST_TAG", "VEHICLE_ITSELF_TAG", "InletPressure", "WorstCase", "judge_restriction"]
 
 
 def judge_restriction(
@@ -145,6 +111,7 @@ def judge_restriction(
         tags=(
             *added.tags,
             *serial_tags(trial, together),
+            *setup_tags(trial, runs, repeatability),
         ),
         runs=trial.used(runs),
         margin=maker_limit_abs_pa,
@@ -161,7 +128,8 @@ def judge_restriction(
                 *outcome.reasons,
             ),
         )
-    outcome = _with_limit(outcome, trial, runs, kit, bare, maker_limit_abs_pa, worst)
+    censored = any(run.depression_censored for run in runs if trial.is_candidate(run))
+    outcome = with_limit(outcome, censored, kit, bare, maker_limit_abs_pa, worst, trial.confidence)
     return _with_bound(outcome, _only_bounds(trial, maker_limit_abs_pa, type_b_absolute_u_pa))
 
 
@@ -182,7 +150,13 @@ def _unlike(trial: Trial, sessions: Sequence[tuple[ReducedRun, ...]]) -> str:
     for runs in sessions:
         kit = [run for run in runs if trial.is_candidate(run)]
         bare = [run for run in runs if not trial.is_candidate(run)]
-        finding = refuse_depression(bare, kit)
+        flags = [trial.is_candidate(run) for run in runs]
+        weights = fit_design(flags, [run.position for run in runs]).weights
+        # The same weights as the difference: what moves in a straight line with the order is
+        # taken for drift there and has no part in it.
+        ordered = [*zip(flags, weights, strict=True)]
+        by_group = [w for wanted in (False, True) for flag, w in ordered if flag is wanted]
+        finding = refuse_depression(bare, kit, by_group)
         if finding is not None:
             return f"{finding.message[:1].upper()}{finding.message[1:]} {finding.remedy}"
     return ""
@@ -211,7 +185,7 @@ def _only_bounds(trial: Trial, limit: float | None, u_pa: float) -> Outcome | No
     if limit is None:
         answer = Answer.NO_LIMIT_KNOWN
     else:
-        beyond = highest + coverage(0.0, math.inf, u_pa)[0] < limit
+        beyond = highest + coverage(0.0, math.inf, u_pa, trial.confidence)[0] < limit
         answer = Answer.BEYOND_LIMIT if beyond else Answer.CANNOT_TELL
     return Outcome(
         measure=Measure.INLET_DEPRESSION,
@@ -233,11 +207,7 @@ def _compare(
 ) -> Comparison:
     """Compare a depression, with the uncertainty of the runs' corrections added."""
     first = trial.compare(runs, figure, repeatability, type_b_u=0.0, margin=None)
-    u = correction_uncertainty(
-        first,
-        [run.depression_correction_pa for run in runs],
-        [run.depression_correction_u_pa for run in runs],
-    )
+    u = carried_uncertainty(first.design.weights, runs, depression_corrected)
     return trial.compare(
         runs, figure, repeatability, type_b_u=math.hypot(type_b_u_pa, u), margin=None
     )
@@ -262,7 +232,7 @@ def _inlet(
     s, dof = largest.repeatability, largest.repeatability_dof
     guard = math.inf
     if s is not None and dof is not None:
-        guard = coverage(s / math.sqrt(n), dof, u_other)[0]
+        guard = coverage(s / math.sqrt(n), dof, u_other, trial.confidence)[0]
     return InletPressure(
         pressure_abs_pa=_mean_pressure(trial, mine),
         guard_pa=guard,
@@ -329,82 +299,6 @@ def _with_censoring(outcome: Outcome, trial: Trial, runs: tuple[ReducedRun, ...]
             *outcome.reasons,
         ),
     )
-
-
-def _with_limit(
-    outcome: Outcome,
-    trial: Trial,
-    runs: tuple[ReducedRun, ...],
-    kit: InletPressure,
-    bare: InletPressure,
-    limit: float,
-    worst: Sequence[WorstCase],
-) -> Outcome:
-    """Hold the limit against the test's and every declared worst condition."""
-    censored = any(run.depression_censored for run in runs if trial.is_candidate(run))
-    places = [
-        ("the test's conditions", kit.pressure_abs_pa, kit.guard_pa, bare.pressure_abs_pa, censored)
-    ]
-    places += [
-        (
-            case.name,
-            case.configuration_abs_pa,
-            coverage(0.0, math.inf, case.u_pa)[0],
-            case.baseline_abs_pa,
-            False,
-        )
-        for case in worst
-    ]
-    answers: list[Answer] = []
-    reasons: list[str] = []
-    to_blame = False
-    for name, pressure, guard, baseline, is_bound in places:
-        answer = _against_limit(pressure, guard, limit, is_bound)
-        answers.append(answer)
-        if answer is Answer.WITHIN_LIMIT:
-            continue
-        itself = baseline < limit
-        verb = "is below" if answer is Answer.BEYOND_LIMIT else "cannot be shown to keep"
-        reasons.append(
-            f"At {name} the inlet pressure of {pressure / 1e3:.1f} kPa absolute"
-            f" (guard band {guard / 1e3:.1f} kPa) {verb} the limit of {limit / 1e3:.1f} kPa."
-        )
-        if itself:
-            reasons.append(
-                f"The vehicle without a kit is at {baseline / 1e3:.1f} kPa there and breaks the"
-                " limit itself: the kit is not to blame."
-            )
-        elif answer is Answer.BEYOND_LIMIT:
-            to_blame = True
-    tags = list(outcome.tags)
-    if Answer.BEYOND_LIMIT in answers:
-        final = Answer.BEYOND_LIMIT
-        if not to_blame:
-            tags.append(VEHICLE_ITSELF_TAG)
-    elif Answer.CANNOT_TELL in answers:
-        final = Answer.CANNOT_TELL
-    else:
-        final = Answer.WITHIN_LIMIT
-    if not worst:
-        tags.append(NO_WORST_TAG)
-        reasons.append("The declared worst conditions were not predicted.")
-    figures = {f"worst: {case.name}": case.configuration_abs_pa for case in worst}
-    return replace(
-        outcome,
-        answer=final,
-        tags=tuple(tags),
-        reasons=(*reasons, *outcome.reasons),
-        figures={**outcome.figures, **figures},
-    )
-
-
-def _against_limit(pressure: float, guard: float, limit: float, is_bound: bool) -> Answer:
-    """Hold one pressure with its guard band against the limit."""
-    if pressure + guard < limit:
-        return Answer.BEYOND_LIMIT
-    if pressure - guard >= limit and not is_bound:
-        return Answer.WITHIN_LIMIT
-    return Answer.CANNOT_TELL
 
 
 def _two_sided(comparison: Comparison) -> float:

@@ -17,10 +17,12 @@ from feedproof.case.run import Role, Run
 from feedproof.core.errors import InputError
 from feedproof.evidence.archive import archive_of
 from feedproof.evidence.comparison import Comparison, compare
+from feedproof.evidence.looks import confidence_of
 from feedproof.evidence.reduced import ReducedRun
 
 BASELINE = "baseline"
 SERIAL_UNKNOWN_TAG = "factory_element_not_recorded"
+SETUP_UNDECLARED_TAG = "replumbing_scatter_not_declared"
 LARGEST_AIR_DIFFERENCE_PA = 2000.0
 """Air pressure moves an engine's power by about as many percent as itself: the project's rule."""
 LEAST_FAVOURABLE_FIRST = (
@@ -70,6 +72,11 @@ class Trial:
             raise InputError.at(f"runs {lost}", "reduced runs without a record of the run")
         if self.configuration == BASELINE:
             raise InputError.at(BASELINE, "the baseline cannot be judged against itself")
+
+    @property
+    def confidence(self) -> float:
+        """Give the one-sided confidence of each limit, by the looks that were declared."""
+        return confidence_of(self.margins.looks)
 
     def record(self, number: int) -> Run:
         """Give the record of a run."""
@@ -122,8 +129,10 @@ class Trial:
             archive=archive_of(repeatability),
             setup_sd=repeatability.setup_standard_deviation if repeatability else 0.0,
             drift_per_run=repeatability.drift_per_run if repeatability else None,
+            drift_bound_per_run=repeatability.drift_bound_per_run if repeatability else None,
             type_b_u=type_b_u,
             margin=margin,
+            confidence=self.confidence,
         )
 
     def used(self, runs: tuple[ReducedRun, ...]) -> dict[str, tuple[int, ...]]:
@@ -217,6 +226,37 @@ def serial_tags(trial: Trial, runs: tuple[ReducedRun, ...]) -> tuple[str, ...]:
         for run in runs
     )
     return (SERIAL_UNKNOWN_TAG,) if unknown else ()
+
+
+def setup_tags(
+    trial: Trial, runs: tuple[ReducedRun, ...], repeatability: Repeatability | None
+) -> tuple[str, ...]:
+    """
+    Tag a comparison across an opened line whose scatter nobody declared.
+
+    Parameters
+    ----------
+    trial : Trial
+        The trial.
+    runs : tuple of ReducedRun
+        The runs that are compared.
+    repeatability : Repeatability or None
+        As declared for the measure.
+
+    Returns
+    -------
+    tuple of str
+        One tag, or none: where baseline and kit ran in the same plumbing, every run in its own, or
+        the scatter of opening it is declared.
+    """
+    names = [run.setup for run in runs]
+    kit, bare = (
+        {run.setup for run in runs if trial.is_candidate(run) is wanted} for wanted in (True, False)
+    )
+    declared = repeatability is not None and repeatability.setup_standard_deviation > 0.0
+    # Opened before every run, the scatter of it is in the runs as they differ.
+    each_its_own = len(set(names)) == len(names)
+    return () if kit == bare or declared or each_its_own else (SETUP_UNDECLARED_TAG,)
 
 
 def air_reason(trial: Trial, runs: tuple[ReducedRun, ...]) -> str:

@@ -6,6 +6,9 @@ from typing import Any
 from feedproof.case.margin import Measure
 from feedproof.case.outcome import Outcome, Release, Verdict
 from feedproof.report import (
+    always,
+    claims,
+    customer,
     digits,
     envelope_chart,
     overlay_chart,
@@ -53,6 +56,7 @@ def content_of(publication: Publication) -> Content:
         "scope": OUT_OF_SCOPE,
         "limit": limit_words(publication),
         "verdicts": [_verdict(publication, verdict) for verdict in _ordered(publication)],
+        "customer_heading": customer.HEADING,
         "staircase": _staircase(publication),
         "curves": [_curve(publication, measure) for measure in overlay_chart.measures(publication)],
         "envelopes": [envelope_content(publication, each) for each in publication.envelopes],
@@ -61,7 +65,7 @@ def content_of(publication: Publication) -> Content:
             {"short": kit.short, "title": kit.title, "control": kit.control}
             for kit in publication.kits
         ],
-        "margins": words.margin_line(publication.margins),
+        "margins": always.margin_line(publication.margins),
         "margin_list": _margins(publication),
         "sure": _filled(
             tables.runs_table(publication),
@@ -69,12 +73,15 @@ def content_of(publication: Publication) -> Content:
             tables.repeatability_table(publication),
             *publication.plans,
         ),
-        "bias": _filled(tables.bias_table(publication)),
+        "budgets": _filled(*publication.budgets),
+        "claims": _filled(claims.claims_table(publication)),
+        "bias": _filled(tables.bias_table(publication), claims.losses_table(publication)),
         "bias_sentences": [
             words.as_sentence(f"{publication.kit(bias.configuration).short}: {bias.sentence}")
             for bias in publication.biases
             if bias.sentence
-        ],
+        ]
+        + claims.losses_sentences(publication),
         "conditions": _filled(tables.conditions_table(publication)),
         "findings": _filled(tables.findings_table(publication)),
         "steps": _filled(tables.steps_table(publication)),
@@ -102,11 +109,12 @@ def headline(publication: Publication, verdict: Verdict) -> str:
     Returns
     -------
     str
-        The plain sentence of the measure that decided, else of wheel power.
+        The plain sentence of the measure that decided, else of the one agreed to headline.
     """
     outcomes = _in_order(verdict)
     decided = [one for one in outcomes if one.measure is verdict.decided_by]
-    chosen = (decided or outcomes)[:1]
+    primary = [one for one in outcomes if one.measure is verdict.primary]
+    chosen = (decided or primary or outcomes)[:1]
     if not chosen:
         return words.as_sentence(verdict.reason or "nothing was judged")
     setting = words.setting_of(publication, verdict.configuration, chosen[0].measure)
@@ -147,7 +155,8 @@ def _verdict(publication: Publication, verdict: Verdict) -> Content:
         "table": asdict(
             ruler_picture.table(publication, verdict.configuration, tuple(_in_order(verdict)))
         ),
-        "always": words.always_added(publication, verdict),
+        "always": always.always_added(publication, verdict),
+        "customer": customer.customer_text(publication, verdict),
     }
 
 

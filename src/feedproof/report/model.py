@@ -13,6 +13,7 @@ from feedproof.core.findings import Finding
 from feedproof.evidence.reduced import ReducedRun
 from feedproof.feedline.pull import PullPrediction
 from feedproof.feedline.staircase import Staircase
+from feedproof.report.model_claims import CurveClaim, ModelledLoss
 
 FloatArray = NDArray[np.float64]
 
@@ -90,29 +91,6 @@ class CurveBand:
     mean: FloatArray
     lower: FloatArray
     upper: FloatArray
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CurveClaim:
-    """
-    Whether a loss is excluded at every speed, not only on average.
-
-    Parameters
-    ----------
-    configuration : str
-        Of which kit.
-    measure : Measure
-        Of what.
-    holds : bool
-        True when every band of speed passes on its own.
-    sentence : str
-        Which bands do not pass, in words.
-    """
-
-    configuration: str
-    measure: Measure
-    holds: bool
-    sentence: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -324,10 +302,14 @@ class Publication:
         One for each kit and measure that has a curve.
     biases : tuple of Bias
         Measured less predicted.
+    losses : tuple of ModelledLoss
+        Losses of power and return beside those that the described line predicts.
     bands : tuple of CurveBand
         Means with their bands.
     plans : tuple of Table
         Planned against reached.
+    budgets : tuple of Table
+        Uncertainty budgets, line by line.
     margins : Margins
         As agreed, with their date.
     repeatability : tuple of Repeatability
@@ -372,8 +354,10 @@ class Publication:
     measured_inlets: tuple[MeasuredInlet, ...] = ()
     curve_claims: tuple[CurveClaim, ...] = ()
     biases: tuple[Bias, ...] = ()
+    losses: tuple[ModelledLoss, ...] = ()
     bands: tuple[CurveBand, ...] = ()
     plans: tuple[Table, ...] = ()
+    budgets: tuple[Table, ...] = ()
     repeatability: tuple[Repeatability, ...] = ()
     exclusions: tuple[Exclusion, ...] = ()
     findings: tuple[Finding, ...] = ()

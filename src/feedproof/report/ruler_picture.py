@@ -199,8 +199,14 @@ def table(publication: Publication, configuration: str, outcomes: tuple[Outcome,
         caption=f"Answers in numbers: {publication.kit(configuration).short}",
         head=("measure", "answer", "best estimate", "at least", "at most", "compared with"),
         rows=tuple(rows),
-        note="At least and at most are one-sided 95\u00a0% limits.",
+        note=f"At least and at most are one-sided {_confidence(outcomes)} limits.",
     )
+
+
+def _confidence(outcomes: tuple[Outcome, ...]) -> str:
+    """Give the confidence of a kit's limits: declared looks make it the same for all."""
+    limited = [outcome for outcome in outcomes if "confidence" in outcome.figures]
+    return words.confidence_words(limited[0]) if limited else f"95{digits.NO_BREAK}%"
 
 
 def ruler_svg(

@@ -1,16 +1,18 @@
 """Outcomes in sentences: a precise one for engineers, a plain one for customers."""
 
-import re
 from collections.abc import Callable, Mapping
 
 from feedproof.case.margin import Measure
 from feedproof.case.outcome import Answer, Outcome
+from feedproof.evidence.designs import recommended_order
 from feedproof.report import digits
+from feedproof.report.restriction_words import restriction_words
 from feedproof.report.words import (
     MEASURES,
     PLAIN_MEASURES,
     Setting,
     as_sentence,
+    confidence_words,
     figure,
     margin_words,
     runs_to_settle,
@@ -85,7 +87,7 @@ def plain(outcome: Outcome, setting: Setting) -> str:
         return _plain_limit(outcome, setting)
     return {
         Answer.NO_LOSS_WITHIN: f"{fitted} falls by less than {margin}, if at all; at the most by"
-        f" {most} with 95\u00a0% confidence. The best single figure is {about}.",
+        f" {most} with {confidence_words(outcome)} confidence. The best single figure is {about}.",
         Answer.SMALL_LOSS: f"{fitted} falls a little: by about {about}, which is less than the"
         f" agreed {margin}.",
         Answer.LOSS_BEYOND: f"{fitted} falls by more than the agreed {margin}: by about {about}.",
@@ -112,17 +114,50 @@ def basis(outcome: Outcome) -> str:
     Returns
     -------
     str
-        Runs, order and repeatability; empty for an outcome without an order.
+        Runs, order, repeatability with its degrees of freedom, and estimate, limits, standard
+        uncertainty and coverage factor; empty for an outcome without an order.
     """
     counts = [str(len(numbers)) for numbers in outcome.runs.values()]
     parts = [f"{' + '.join(counts)} runs"] if counts else []
     if outcome.order:
         parts.append(f"order {outcome.order}")
     if outcome.repeatability is not None:
-        freedom = outcome.degrees_of_freedom
-        known = "" if freedom is None else f" ({freedom:.2g} effective degrees of freedom)"
-        parts.append(f"repeatability {spread_words(outcome, outcome.repeatability)}{known}")
-    return f"{upper_first(', '.join(parts))}." if outcome.order and parts else ""
+        freedom = outcome.figures.get(
+            "repeatability_degrees_of_freedom", outcome.degrees_of_freedom
+        )
+        known = "" if freedom is None else f" ({freedom:.3g} degrees of freedom)"
+        parts.append(
+            f"repeatability s\u00a0=\u00a0{spread_words(outcome, outcome.repeatability)}{known}"
+        )
+    if not (outcome.order and parts):
+        return ""
+    return f"{upper_first(', '.join(parts))}.{_numbers(outcome)}"
+
+
+def _numbers(outcome: Outcome) -> str:
+    """Give estimate, limits, standard uncertainty and coverage factor, where there are limits."""
+    if None in (outcome.lower, outcome.upper, outcome.standard_uncertainty):
+        return ""
+    spread, k = outcome.standard_uncertainty, outcome.coverage_factor
+    freedom = outcome.degrees_of_freedom
+    figures = [
+        ("d", _plainly(outcome, outcome.estimate)),
+        ("L", _plainly(outcome, outcome.lower)),
+        ("U", f"{_plainly(outcome, outcome.upper)} (one-sided {confidence_words(outcome)})"),
+        ("u", spread_words(outcome, spread)),
+    ]
+    figures += [] if k is None else [("k", digits.decimal(k, 2))]
+    figures += [] if freedom is None else [("\u03bd", f"{freedom:.3g}")]
+    # A sign and its figure stay on one line.
+    gap = digits.NO_BREAK
+    return f" {', '.join(f'{sign}{gap}={gap}{text}' for sign, text in figures)}."
+
+
+def _plainly(outcome: Outcome, value: float | None) -> str:
+    """Write a figure without a second unit beside it."""
+    if value is None or outcome.unit == "percent":
+        return figure(outcome, value)
+    return digits.kpa(value)
 
 
 def flags(outcome: Outcome, setting: Setting) -> list[str]:
@@ -144,7 +179,11 @@ def flags(outcome: Outcome, setting: Setting) -> list[str]:
     sentences = []
     if _RESTS in outcome.tags:
         declared = setting.repeatability
-        source = f" taken from {declared.source}" if declared and declared.source else ""
+        source = (
+            f" taken from {declared.source} ({declared.degrees_of_freedom:g} degrees of freedom)"
+            if declared and declared.source
+            else ""
+        )
         size = spread_words(outcome, outcome.repeatability)
         sentences.append(f"This rests on a repeatability of {size}{source}, not on these runs.")
     # A limit with its guard band turns at another figure, which nobody works out.
@@ -156,6 +195,8 @@ def flags(outcome: Outcome, setting: Setting) -> list[str]:
             if outcome.answer is Answer.CANNOT_TELL
             else f"With a true repeatability above {flip} the answer no longer holds."
         )
+    if "drift_declared" in outcome.tags:
+        sentences.append(_drift(outcome))
     for tag, sentence in (
         ("apparent_gain", APPARENT),
         ("archive_dropped", DROPPED),
@@ -166,9 +207,25 @@ def flags(outcome: Outcome, setting: Setting) -> list[str]:
     return sentences
 
 
+def _drift(outcome: Outcome) -> str:
+    """Say what stands for a drift that the order of the runs could not show."""
+    bound, u = outcome.figures.get("drift_bound", 0.0), outcome.figures.get("u_drift", 0.0)
+    parts = []
+    if bound > 0.0:
+        parts.append(
+            f"a hard bound of {spread_words(outcome, bound)} added to both limits as it is"
+        )
+    if u > 0.0:
+        parts.append(f"a standard uncertainty of {spread_words(outcome, u)}")
+    return (
+        "In this order drift cannot be told from the kit; as declared, it enters with"
+        f" {digits.listed(parts)}."
+    )
+
+
 def _said(reason: str, outcome: Outcome) -> bool:
     """Say whether a reason is told already by the sentence of a tag or a figure."""
-    if "apparent_gain" in outcome.tags and re.search(r"\bgain\b", reason):
+    if "apparent_gain" in outcome.tags and reason.startswith("The figures lie wholly"):
         return True
     if reason.startswith("This rests on a repeatability") and _RESTS in outcome.tags:
         return True
@@ -180,7 +237,8 @@ def _more_runs(outcome: Outcome, promise: str) -> str:
     number = runs_to_settle(outcome)
     if not number:
         return ""
-    return f" About {number} run{'' if number == 1 else 's'} of each {promise}."
+    plural = "" if number == 1 else "s"
+    return f" About {number} run{plural} of each, order {recommended_order(number)}, {promise}."
 
 
 def _fit(outcome: Outcome) -> str:
@@ -206,80 +264,6 @@ def _rail(outcome: Outcome, setting: Setting, *, inside: bool) -> str:
         f"With {setting.kit} the shortfall of rail pressure {where} what was agreed, {bound} for"
         f" at most {setting.margins.rail_deviation_s:g}\u00a0s.{largest}"
     )
-
-
-_WORST = "worst: "
-_AGAINST_LIMIT: Mapping[Answer, str] = {
-    Answer.WITHIN_LIMIT: "With its guard band the inlet pressure keeps the absolute limit of the"
-    " pump's maker.",
-    Answer.BEYOND_LIMIT: "The absolute limit of the pump's maker does not hold.",
-    Answer.CANNOT_TELL: "Whether the absolute limit of the pump's maker holds cannot be told. This"
-    " is not a pass.",
-    Answer.NO_LIMIT_KNOWN: "No limit is known for this pump: it is compared with its own baseline"
-    " only, and that is never a pass.",
-}
-
-
-def _restriction(outcome: Outcome, setting: Setting) -> str:
-    """Say for an engineer what a kit adds, what it takes of the room, and whether that holds."""
-    parts = [_added(outcome, setting), _share(outcome), _inlet(outcome)]
-    parts.append(_AGAINST_LIMIT[outcome.answer])
-    worst = [name for name in outcome.figures if name.startswith(_WORST)]
-    if worst and outcome.answer is Answer.WITHIN_LIMIT:
-        names = "; ".join(name.removeprefix(_WORST) for name in worst)
-        parts.append(f"By prediction it also keeps it under the worst conditions: {names}.")
-    return " ".join(part for part in parts if part)
-
-
-def _added(outcome: Outcome, setting: Setting) -> str:
-    """Say how much depression a kit adds, with its uncertainty."""
-    if outcome.estimate is None:
-        return f"What {setting.kit} adds could not be measured."
-    expanded = outcome.figures.get("added_expanded_pa")
-    least = "at least " if "censored_lower_bound" in outcome.tags else ""
-    span = ""
-    if expanded is not None:
-        span = f" \u00b1\u00a0{digits.kpa(expanded)} (95\u00a0%)"
-    elif outcome.lower is not None and outcome.upper is not None:
-        limits = f"{digits.kpa(outcome.lower)} and {digits.kpa(outcome.upper)}"
-        span = f" (one-sided 95\u00a0% limits {limits})"
-    return (
-        f"{setting.band}, {setting.kit} adds {least}{figure(outcome, outcome.estimate)}{span} of"
-        " depression at the pump inlet."
-    )
-
-
-def _share(outcome: Outcome) -> str:
-    """Say what share of the room a kit takes."""
-    room, share = outcome.figures.get("room_pa"), outcome.figures.get("room_share")
-    if room is None or share is None:
-        return ""
-    top = outcome.figures.get("room_share_upper")
-    most = f" (at most {_whole(top)})" if top is not None else ""
-    return (
-        f"Where the depression is highest the kit takes {_whole(share)}{most} of the"
-        f" {digits.kpa_inhg(room)} left without it."
-    )
-
-
-def _inlet(outcome: Outcome) -> str:
-    """Say at which absolute pressure the inlet stands."""
-    pressure, guard = outcome.figures.get("inlet_abs_pa"), outcome.figures.get("inlet_guard_pa")
-    if pressure is None:
-        return ""
-    band = f" (guard band {digits.kpa(guard, decimals=1)})" if guard is not None else ""
-    limit = (
-        f"; the limit is {digits.kpa(outcome.margin, decimals=1)}"
-        if outcome.margin is not None
-        else ""
-    )
-    least = digits.kpa(pressure, outcome.margin, 1)
-    return f"The least inlet pressure, averaged over its runs, was {least} absolute{band}{limit}."
-
-
-def _whole(fraction: float) -> str:
-    """Write a share of the room."""
-    return f"{digits.decimal(100.0 * fraction, 1)}{digits.NO_BREAK}%"
 
 
 def _plain_limit(outcome: Outcome, setting: Setting) -> str:
@@ -319,17 +303,18 @@ _LIMIT_ANSWERS = (Answer.WITHIN_LIMIT, Answer.BEYOND_LIMIT, Answer.NO_LIMIT_KNOW
 _PRECISE: Mapping[Answer, Callable[[Outcome, Setting], str]] = {
     Answer.NO_LOSS_WITHIN: lambda o, s: (
         f"{s.band}, any loss of {MEASURES[o.measure]} from {s.kit} is smaller than"
-        f" {margin_words(o)} (95\u00a0% one-sided confidence). Best estimate"
+        f" {margin_words(o)} ({confidence_words(o)} one-sided confidence). Best estimate"
         f" {figure(o, o.estimate)}; the data allow up to {figure(o, o.upper)}."
     ),
     Answer.SMALL_LOSS: lambda o, s: (
         f"{s.band}, {s.kit} costs {MEASURES[o.measure]}: about {figure(o, o.estimate)}, at least"
         f" {figure(o, o.lower)}. The loss is smaller than the agreed {margin_words(o)}: the data"
-        f" allow up to {figure(o, o.upper)} (95\u00a0% one-sided)."
+        f" allow up to {figure(o, o.upper)} ({confidence_words(o)} one-sided)."
     ),
     Answer.LOSS_BEYOND: lambda o, s: (
         f"{s.band}, {s.kit} costs more {MEASURES[o.measure]} than the agreed {margin_words(o)}:"
-        f" about {figure(o, o.estimate)}, at least {figure(o, o.lower)} (95\u00a0% one-sided)."
+        f" about {figure(o, o.estimate)}, at least {figure(o, o.lower)}"
+        f" ({confidence_words(o)} one-sided)."
     ),
     Answer.LOSS_UNSETTLED: lambda o, s: (
         f"{s.band}, {s.kit} costs {MEASURES[o.measure]}, at least {figure(o, o.lower)}. The test"
@@ -337,7 +322,7 @@ _PRECISE: Mapping[Answer, Callable[[Outcome, Setting], str]] = {
         f" {figure(o, o.upper)}." + _more_runs(o, "would settle it")
     ),
     Answer.CANNOT_TELL: lambda o, s: (
-        _restriction(o, s)
+        restriction_words(o, s)
         if o.measure is Measure.INLET_DEPRESSION
         else f"{s.band}, the test cannot tell about {MEASURES[o.measure]} with {s.kit}. It shows"
         f" neither a loss nor the absence of one: {_fit(o)}. This is not a pass."
@@ -352,11 +337,11 @@ _PRECISE: Mapping[Answer, Callable[[Outcome, Setting], str]] = {
     Answer.NOT_TESTED: lambda o, s: (
         f"{upper_first(MEASURES[o.measure])} was not tested with {s.kit}."
     ),
-    Answer.NO_LIMIT_KNOWN: lambda o, s: _restriction(o, s),
+    Answer.NO_LIMIT_KNOWN: lambda o, s: restriction_words(o, s),
     Answer.WITHIN_LIMIT: lambda o, s: (
-        _rail(o, s, inside=True) if o.measure is Measure.RAIL_PRESSURE else _restriction(o, s)
+        _rail(o, s, inside=True) if o.measure is Measure.RAIL_PRESSURE else restriction_words(o, s)
     ),
     Answer.BEYOND_LIMIT: lambda o, s: (
-        _rail(o, s, inside=False) if o.measure is Measure.RAIL_PRESSURE else _restriction(o, s)
+        _rail(o, s, inside=False) if o.measure is Measure.RAIL_PRESSURE else restriction_words(o, s)
     ),
 }

@@ -5,8 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from feedproof.case.margin import Margins, Measure, Repeatability
-from feedproof.case.outcome import Answer, Outcome, Release, Verdict
-from feedproof.case.run import Role
+from feedproof.case.outcome import Answer, Outcome, Release
 from feedproof.report import digits
 from feedproof.report.model import BASELINE, Publication
 
@@ -287,90 +286,6 @@ def label(outcome: Outcome) -> str:
     }[outcome.answer]
 
 
-def not_tested(publication: Publication, verdict: Verdict) -> tuple[str, ...]:
-    """
-    List what a verdict says nothing about.
-
-    Parameters
-    ----------
-    publication : Publication
-        Its runs show whether a loaded element was tried.
-    verdict : Verdict
-        The verdict.
-
-    Returns
-    -------
-    tuple of str
-        Measures first, then what the verdict names, then what no such test covers.
-    """
-    answered = {outcome.measure: outcome.answer for outcome in verdict.outcomes}
-    items = [
-        MEASURES[measure]
-        for measure in Measure
-        if answered.get(measure, Answer.NOT_TESTED) is Answer.NOT_TESTED
-    ]
-    names = {measure.value.replace("_", " ") for measure in Measure}
-    items += [item for item in verdict.not_tested if item not in (*items, *names)]
-    loaded = any(
-        run.role is Role.LOADED and run.configuration == verdict.configuration
-        for run in publication.runs
-    )
-    standing = [] if loaded else [("loaded", "a loaded element")]
-    standing += [("cold", "cold fuel"), ("other vehicle", "other vehicles")]
-    standing.append(("durab", "durability"))
-    said = " ".join(items).lower()
-    return tuple(items + [words for key, words in standing if key not in said])
-
-
-def always_added(publication: Publication, verdict: Verdict) -> tuple[str, ...]:
-    """
-    Write the lines that stand below every verdict.
-
-    Parameters
-    ----------
-    publication : Publication
-        The report.
-    verdict : Verdict
-        The verdict.
-
-    Returns
-    -------
-    tuple of str
-        Not tested, whole-curve claims, margins with date and source, drift.
-    """
-    lines = [f"Not tested: {'; '.join(not_tested(publication, verdict))}."]
-    for claim in publication.curve_claims:
-        if claim.configuration == verdict.configuration:
-            answer = "yes" if claim.holds else "no"
-            rest = f" {as_sentence(claim.sentence)}" if claim.sentence else ""
-            lines.append(f"Whole-curve claim for {MEASURES[claim.measure]}: {answer}.{rest}")
-    lines.append(margin_line(publication.margins))
-    lines.append("Drift is handled as a straight line over the session, which is a model.")
-    return tuple(lines)
-
-
-def margin_line(margins: Margins) -> str:
-    """
-    Say when the margins were declared and by whom.
-
-    Parameters
-    ----------
-    margins : Margins
-        As agreed.
-
-    Returns
-    -------
-    str
-        "Self-declared" always stands with the date.
-    """
-    when = (
-        "with no date in the journal"
-        if margins.declared is None
-        else f"on {margins.declared:%Y-%m-%d %H:%M %z} (self-declared)"
-    )
-    return f"Margins declared {when}; source: {margins.source or 'not given'}."
-
-
 def _finite(value: float | None) -> float | None:
     """Take a limit that is infinite as none."""
     return value if value is not None and math.isfinite(value) else None
@@ -432,3 +347,21 @@ def spread_words(outcome: Outcome, value: float | None) -> str:
     if outcome.unit == "percent":
         return digits.percent(value)
     return digits.kpa(value)
+
+
+def confidence_words(outcome: Outcome) -> str:
+    """
+    Write the one-sided confidence of an outcome's limits.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        The outcome; declared looks make it more than 95 %.
+
+    Returns
+    -------
+    str
+        Such as ``95 %``.
+    """
+    share = 100.0 * outcome.figures.get("confidence", 0.95)
+    return f"{share:.4g}{digits.NO_BREAK}%"
