@@ -8,7 +8,14 @@ friction factor of the `fluids` library and the root finders of SciPy.
 import numpy as np
 import pytest
 
-from benchmarks import envelope_grid, network_line, network_peers, series_line, series_peers
+from benchmarks import (
+    envelope_grid,
+    network_line,
+    network_peers,
+    series_line,
+    series_peers,
+    service_life,
+)
 from benchmarks.c_programs import compiler
 from benchmarks.lines import CHAIN, TARGET
 from benchmarks.liquids import DIESEL, WATER
@@ -110,3 +117,14 @@ def test_a_missed_goal_is_told() -> None:
     timing_table(report, time_side_by_side([ours, slow], repeats=1))
 
     assert "MISSED" in report.lines[-1]
+
+
+def test_service_life_agrees_with_the_integrator_and_with_the_closed_form_in_numpy() -> None:
+    some = service_life.vehicles(3, seed=5)
+    held = service_life.by_package(some).captured_kg
+
+    assert (
+        service_life.greatest_error(held[:1], service_life.by_scipy(service_life.first(some, 1)))
+        < service_life.GOAL_ERROR
+    )
+    assert service_life.greatest_error(held, service_life.by_numpy(some)) < 1e-12
