@@ -6,15 +6,17 @@ import sys
 import warnings
 from pathlib import Path
 
-from benchmarks import envelope_grid, network_line, series_line
+from benchmarks import envelope_grid, line_fit, network_line, series_line, service_life
 from benchmarks.measure import Report, facts, load_words
 
 BENCHMARKS = {
     "series": series_line.main,
     "network": network_line.main,
     "envelope": envelope_grid.main,
+    "fit": line_fit.main,
+    "service": service_life.main,
 }
-PACKAGES = ("feedproof", "numpy", "scipy", "numba", "fluids", "wntr", "pandapipes")
+PACKAGES = ("feedproof", "numpy", "scipy", "numba", "fluids", "wntr", "pandapipes", "emcee")
 DOCUMENT = Path(__file__).resolve().parents[1] / "docs" / "benchmark.md"
 
 

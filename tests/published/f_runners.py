@@ -14,6 +14,7 @@ import numpy as np
 from feedproof.evidence.archive import pooled_archive
 from feedproof.evidence.comparison import Comparison, compare, probability_beyond
 from feedproof.evidence.designs import fit_design
+from feedproof.evidence.fit.least_squares import minimise
 from feedproof.evidence.multiplicity import holm_adjusted
 from feedproof.evidence.planning import power
 from feedproof.evidence.students import (
@@ -21,6 +22,7 @@ from feedproof.evidence.students import (
     student_quantile,
     student_survival,
 )
+from tests.published import nist_nonlinear as nist
 from tests.published.rows import Result, Runner
 
 SLEEP = (
@@ -317,6 +319,20 @@ def sixty_four_each() -> Result:
     return power(design, margin=0.5, repeatability=1.0, confidence=0.975) + wrong
 
 
+def misra1a() -> Result:
+    """Give both parameters and the residual standard deviation of Misra1a."""
+    found = minimise(nist.misra, np.array(nist.MISRA_STARTS[0]))
+    b1, b2 = found.parameters.tolist()
+    return b1, b2, math.sqrt(found.sum_of_squares / 12.0)
+
+
+def danwood_line() -> Result:
+    """Give parameters, residual standard deviation and the parameters' own of DanWood."""
+    found = minimise(nist.danwood, np.array(nist.DANWOOD_STARTS[0]))
+    s = math.sqrt(found.sum_of_squares / 4.0)
+    return (*found.parameters.tolist(), s, *(s * np.sqrt(np.diag(found.covariance()))).tolist())
+
+
 RUNNERS: dict[str, Runner] = {
     "F001": welch_test,
     "F002": welch_interval,
@@ -331,5 +347,7 @@ RUNNERS: dict[str, Runner] = {
     "F035": days,
     "F036": coal,
     "F041": norris,
+    "F047": misra1a,
+    "F048": danwood_line,
     "F052": lot_sizes,
 }

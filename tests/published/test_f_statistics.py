@@ -6,10 +6,12 @@ A row whose provenance begins with "memory" proves only that a formula is coded 
 
 import pytest
 
-from tests.published.f_runners import RUNNERS
+from tests.published.f_more_runners import MORE_RUNNERS
+from tests.published.f_runners import RUNNERS as FIRST_RUNNERS
 from tests.published.rows import Result, Row, explain, read_rows
 
 ROWS = read_rows("f_statistics")
+RUNNERS = FIRST_RUNNERS | MORE_RUNNERS
 
 
 def spoilt(result: Result) -> Result:

@@ -7,13 +7,14 @@ A row whose provenance begins with "memory" proves only that a formula is coded 
 import pytest
 
 from feedproof.core import units
-from tests.published import a_runners, b_runners, c_runners, e_runners, g_runners
+from tests.published import a_runners, b_runners, c_runners, d_runners, e_runners, g_runners
 from tests.published.rows import Row, Runner, explain, read_rows
 
 TABLES = {
     "a_pipe_flow": a_runners.RUNNERS,
     "b_fuels": b_runners.RUNNERS,
     "c_atmosphere_power": c_runners.RUNNERS,
+    "d_filtration": d_runners.RUNNERS,
     "e_gas_vapour": e_runners.RUNNERS,
     "g_units": g_runners.RUNNERS,
 }
