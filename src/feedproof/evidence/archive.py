@@ -17,6 +17,7 @@ from feedproof.evidence.students import fisher_survival
 _CONFLICT = 0.05
 # A repeatability that somebody judged, without repeats behind it, counts for no more than this.
 JUDGED_DOF_CAP = 4.0
+JUDGED_TAG = "judged_repeatability_capped"
 # Scatter below this share of the figures themselves is rounding, not repeatability.
 _ROUNDING = 1e-12
 
@@ -34,11 +35,14 @@ class Archive:
         How well it is known, above 0. [-]
     source : str
         Where it comes from.
+    caution : str
+        What a reader must know of it, in one sentence; empty when there is nothing.
     """
 
     standard_deviation: float
     degrees_of_freedom: float
     source: str = ""
+    caution: str = ""
 
     def __post_init__(self) -> None:
         """Refuse figures that are not above 0."""
@@ -59,7 +63,7 @@ def archive_of(repeatability: Repeatability | None) -> Archive | None:
     ----------
     repeatability : Repeatability or None
         As declared; a source that begins with "judged" counts for at most
-        `JUDGED_DOF_CAP` degrees of freedom.
+        `JUDGED_DOF_CAP` degrees of freedom, and the archive's caution says so.
 
     Returns
     -------
@@ -70,10 +74,17 @@ def archive_of(repeatability: Repeatability | None) -> Archive | None:
         return None
     dof = repeatability.degrees_of_freedom
     judged = repeatability.source.strip().lower().startswith("judged")
+    capped = judged and dof > JUDGED_DOF_CAP
     return Archive(
         standard_deviation=repeatability.standard_deviation,
-        degrees_of_freedom=min(dof, JUDGED_DOF_CAP) if judged else dof,
+        degrees_of_freedom=JUDGED_DOF_CAP if capped else dof,
         source=repeatability.source,
+        caution=(
+            f"The declared repeatability was judged, not measured: it counts for"
+            f" {JUDGED_DOF_CAP:g} degrees of freedom, not for the {dof:g} that were declared."
+            if capped
+            else ""
+        ),
     )
 
 
@@ -162,6 +173,8 @@ def settle_scatter(
     if archive is None:
         return _scatter_of_runs(data_sd, dof, scale)
     s0, dof0 = archive.standard_deviation, archive.degrees_of_freedom
+    capped = (JUDGED_TAG,) if archive.caution else ()
+    cautions = (archive.caution,) if archive.caution else ()
     if data_sd is None:
         why = (
             f"This rests on a repeatability of {s0:.3g} taken from"
@@ -172,8 +185,8 @@ def settle_scatter(
             standard_deviation=s0,
             degrees_of_freedom=dof0,
             data_sd=None,
-            tags=("rests_on_declared_repeatability",),
-            reasons=(why,),
+            tags=("rests_on_declared_repeatability", *capped),
+            reasons=(why, *cautions),
         )
     if fisher_survival((data_sd / s0) ** 2, dof, dof0) < _CONFLICT:
         why = (
@@ -189,7 +202,13 @@ def settle_scatter(
         )
     total = dof0 + dof
     pooled = math.sqrt((dof0 * s0 * s0 + residual_sum) / total)
-    return Scatter(standard_deviation=pooled, degrees_of_freedom=total, data_sd=data_sd)
+    return Scatter(
+        standard_deviation=pooled,
+        degrees_of_freedom=total,
+        data_sd=data_sd,
+        tags=capped,
+        reasons=cautions,
+    )
 
 
 def _scatter_of_runs(data_sd: float | None, dof: int, scale: float) -> Scatter:

@@ -91,10 +91,13 @@ class Journal:
     ----------
     path : Path
         ``journal.jsonl``; it need not exist yet.
+    called : str
+        What to call it in findings: other files are kept in the same way.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, called: str = "journal") -> None:
         self.path = path
+        self.called = called
 
     def read(self) -> tuple[tuple[Entry, ...], tuple[Finding, ...]]:
         """
@@ -119,7 +122,7 @@ class Journal:
                 findings.append(
                     error(
                         f"{self.path.name} line {number}",
-                        f"{fault} The journal was changed after it was written.",
+                        f"{fault} The {self.called} was changed after it was written.",
                         "Restore it from a backup; what follows this line counts for nothing.",
                     )
                 )
@@ -176,6 +179,7 @@ class Journal:
         why: str = "",
         who: str = "operator",
         when: datetime | None = None,
+        lines_before: int | None = None,
     ) -> Entry:
         """
         Append one line, so that it survives a power cut.
@@ -190,6 +194,9 @@ class Journal:
             Reason and person.
         when : datetime, optional
             With offset; now when left out.
+        lines_before : int, optional
+            Lines that the caller's decision to append rests on; where another process has
+            appended since, nothing is written.
 
         Returns
         -------
@@ -201,13 +208,17 @@ class Journal:
         InputError
             The chain is broken; nothing is appended to it.
         WriteError
-            The line could not be written.
+            The line could not be written, or another one came first.
         """
         with locked(self.path):
             entries, findings = self.read()
             broken = [finding for finding in findings if finding.level == "error"]
             if broken:
                 raise InputError(broken)
+            if lines_before is not None and len(entries) != lines_before:
+                raise WriteError.at(
+                    self.path.name, "was written by another process meanwhile.", "Try again."
+                )
             self._cut_torn_tail()
             moment = _in_utc(when)
             body: dict[str, Any] = {

@@ -1,0 +1,1 @@
+"""The archive of repeatability: the workshop's own baseline repeats, pooled."""
