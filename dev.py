@@ -5,8 +5,10 @@ Set the project up on a bare machine, and run it, its checks and its tests.
     python3 dev.py run ARGS...   feedproof with these arguments
     python3 dev.py test          every check and test; with ARGS only pytest ARGS
     python3 dev.py check         lint, form, types, imports and doctests only
-    python3 dev.py bench ARGS... side by side with other libraries and C: series, network, envelope;
-                                 all three without ARGS; --write puts them into docs/benchmark.md
+    python3 dev.py bench ARGS... side by side with other libraries and C: series, network, envelope,
+                                 fit; all without ARGS; --write puts them into docs/benchmark.md
+    python3 dev.py rates N       error rates of the decision, simulated with N sessions each (a
+                                 million unless said): the long form of tests/evidence/rates
     python3 dev.py lock          resolve the locks anew, to the newest versions that fit;
                                  with --keep only what pyproject.toml now asks for is changed
 
@@ -350,6 +352,14 @@ def bench(arguments: list[str]) -> int:
     return subprocess.run(command, cwd=ROOT, env=variables, check=False).returncode
 
 
+def rates(arguments: list[str]) -> int:
+    """Simulate the error rates of the decision at length."""
+    folder = environment("test")
+    command = [_program(folder, "python"), "-m", "tests.evidence.rates", *arguments]
+    variables = {**_surroundings(folder), "PYTHONUTF8": "1"}
+    return subprocess.run(command, cwd=ROOT, env=variables, check=False).returncode
+
+
 def lock(arguments: list[str]) -> int:
     """Resolve the dependencies and write the locks, with hashes and without addresses."""
     if arguments not in ([], ["--keep"]):
@@ -377,6 +387,7 @@ COMMANDS: dict[str, Callable[[list[str]], int]] = {
     "test": test,
     "check": check,
     "bench": bench,
+    "rates": rates,
     "lock": lock,
 }
 

@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 from feedproof.case.run import Channel
 from feedproof.evidence.assemble import Assembled
-from feedproof.evidence.bins import BinMeans, bin_means
+from feedproof.evidence.bins import EDGE_SLACK_M_PER_S, BinMeans, bin_means
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -44,8 +44,16 @@ class Binner:
         """Average samples in bins."""
         return bin_means(time_s, self.speeds(time_s), values, usable, self.edges, self.least_span_s)
 
+    def uncut(self, time_s: FloatArray, mean: FloatArray, saturated: BoolArray) -> FloatArray:
+        """Take the mean off bins that lost samples to the ceiling: what is left is too low."""
+        if not saturated.any():
+            return mean
+        cut = self.means(time_s, saturated.astype(float), saturated)
+        return np.where(cut.used > 0, np.nan, mean)
+
     def in_band(self, time_s: FloatArray) -> BoolArray:
         """Mark times inside the pull and the comparison band."""
         speed = self.speeds(time_s)
-        held: BoolArray = (speed >= self.edges[0]) & (speed <= self.edges[-1])
+        low, high = self.edges[0] - EDGE_SLACK_M_PER_S, self.edges[-1] + EDGE_SLACK_M_PER_S
+        held: BoolArray = (speed >= low) & (speed <= high)
         return held

@@ -18,6 +18,11 @@ BoolArray = NDArray[np.bool_]
 LEAST_SAMPLES = 5
 LEAST_SHARE = 0.5
 LEAST_BINS_SHARE = 0.75
+EDGE_SLACK_M_PER_S = 1e-9
+"""
+Below an edge by which a speed still counts as on it.  Edges lie on round speeds, where a log's own
+steps fall too: the last digit of a change of units must not decide into which bin a sample goes.
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +102,8 @@ def bin_means(
         from one side of a bin do not move it.
     """
     count = edges_m_per_s.size - 1
-    place = np.searchsorted(edges_m_per_s, speed_m_per_s, side="right") - 1
+    reached = edges_m_per_s - EDGE_SLACK_M_PER_S
+    place = np.searchsorted(reached, speed_m_per_s, side="right") - 1
     place = np.where(np.isfinite(speed_m_per_s), place, -1)
     mean = np.full(count, np.nan)
     used = np.zeros(count, dtype=np.int64)

@@ -156,7 +156,7 @@ def _channel(
         return np.full(binner.edges.size - 1, np.nan)
     means = binner.means(trace.time_s, trace.checked.values, trace.checked.usable)
     _tell_thin_bins(means, f"{place}, {channel}", findings)
-    return means.mean
+    return binner.uncut(trace.time_s, means.mean, trace.checked.saturated)
 
 
 def _tell_thin_bins(means: BinMeans, place: str, findings: list[Finding]) -> None:
@@ -201,9 +201,7 @@ def _with_depression(
     _tell_thin_bins(means, place, findings)
     bound, curve = None, means.mean
     if trace.checked.censored:
-        # What is left of such a bin has lost its crests: its mean would be too low.
-        cut = binner.means(time_s, trace.checked.saturated.astype(float), trace.checked.saturated)
-        curve = np.where(cut.used > 0, np.nan, curve)
+        curve = binner.uncut(time_s, curve, trace.checked.saturated)
         bound = float(np.nanmax(values[trace.checked.saturated]))
         text = f"a lower bound only: at least {bound:.0f} Pa, zero and head taken off, not brought"
         findings.append(warning(place, f"{text} to reference conditions."))
