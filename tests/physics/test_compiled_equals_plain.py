@@ -23,8 +23,13 @@ SAMPLES: dict[str, tuple[float, ...]] = {
     "softness_pa": (0.0, 3500.0),
     "corrected_fuel_kg_per_m3": (0.02, 0.05, 0.08),
     "dry_pressure_abs_pa": (92e3, 101e3),
+    "law": (7, 0, 1, 2, 3),
+    "growth_ratio": (0.9, 1.0, 2.5),
+    "wire_reynolds": (1.0, 55.0, 500.0),
 }
 ONE: dict[str, Any] = {
+    "large_m": 0.9,
+    "count_small_per_m3": 0.8,
     "small_bore_m": 0.006,
     "density_15c": 838.0,
     "t1_k": 293.15,

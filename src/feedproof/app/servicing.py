@@ -21,11 +21,18 @@ from feedproof.app.rated import (
     supply_and_duty,
     workshop_of,
 )
+from feedproof.app.service_dirt import (
+    dirt_by_band,
+    dirt_shares_of,
+    dust_by_band,
+    service_findings,
+    with_soft,
+)
 from feedproof.case.case import Case
 from feedproof.case.parts import Element
 from feedproof.case.supply import Duty, Service, Supply
 from feedproof.core.errors import InputError
-from feedproof.core.findings import Finding, note, warning
+from feedproof.core.findings import Finding
 from feedproof.feedline.assess import LEAST_FEED_MARGIN
 from feedproof.feedline.envelope import MOST_FREE_GAS
 from feedproof.feedline.grid import GridLimits
@@ -50,7 +57,6 @@ from feedproof.kits.passage import Passage, passage
 from feedproof.kits.service import (
     GRID_POINTS,
     SAMPLES,
-    SOFT_WEIGHT,
     Fan,
     Interval,
     Life,
@@ -205,7 +211,7 @@ def service_case(
         limit_abs_pa=case.vehicle.pump.maker_limit_abs_pa,
         worst=tuple(each.name or each.fuel for each in case.worst),
         configurations=tuple(found),
-        findings=(*rating_findings(case, sets), *_assumed(case, supply)),
+        findings=(*rating_findings(case, sets), *service_findings(case, supply)),
     )
 
 
@@ -263,7 +269,7 @@ def _configuration(
         point.state,
         penetrations_of(ratings) or {"": np.ones(mass_shares(supply).size)},
     )
-    shares = _dirt_shares(way, loading, supply)
+    shares = dirt_shares_of(way, loading, supply)
     loader = loader_of(case, kits, shares or _all_in_one(case, kits))
     budgets = gauge_budgets(case, 0.0, 1)
     check = check_values(
@@ -310,9 +316,9 @@ def _followed(
     service = case.service or Service(source="assumed")
     rows = [way.elements.index(name) for name in loading]
     catch = Passage(
-        through=_with_soft(way.through, way.through[:1]),
+        through=with_soft(way.through, way.through[:1]),
         elements=tuple(loading),
-        catch=_with_soft(way.catch[rows], way.catch[rows][:, :1]),
+        catch=with_soft(way.catch[rows], way.catch[rows][:, :1]),
         drawn_m3_per_s=way.drawn_m3_per_s,
         injected_m3_per_s=way.injected_m3_per_s,
     )
@@ -333,8 +339,8 @@ def _followed(
             capacity_spread=service.capacity_spread,
             count=count,
         ),
-        mass_share=_dirt(supply, shares),
-        entering_kg_per_m3=_entering(supply, shares),
+        mass_share=dirt_by_band(supply, shares),
+        entering_kg_per_m3=dust_by_band(supply, shares),
         passage=catch,
         media_per_m3=media,
         scale_kg=np.array([each.loading_scale_kg for each in elements]),
@@ -385,67 +391,7 @@ def _fan(
     return fan_of(followed, grid, media - still_per_m3, np.array(readings))
 
 
-def _dirt(supply: Supply, shares: FloatArray) -> FloatArray:
-    """Share the weighed dirt out: hard by size, soft matter as what it blocks like."""
-    hard = shares * (1.0 - supply.soft_fraction)
-    return np.append(hard, SOFT_WEIGHT * supply.soft_fraction)
-
-
-def _entering(supply: Supply, shares: FloatArray) -> FloatArray:
-    """Give the dust of the air that replaces the fuel: no soft matter is in it."""
-    return np.append(shares * supply.breather_dust_kg_per_m3, 0.0)
-
-
-def _with_soft(values: FloatArray, soft: FloatArray) -> FloatArray:
-    """Add a band for soft matter, which is caught like the finest particles."""
-    return np.concatenate([values, soft], axis=-1)
-
-
-def _dirt_shares(way: Passage, loading: dict[str, Element], supply: Supply) -> dict[str, float]:
-    """Give the share of all captured dirt that each element holds."""
-    shares = mass_shares(supply)
-    held = {name: float(np.sum(way.catch[way.elements.index(name)] * shares)) for name in loading}
-    whole = sum(held.values())
-    return {name: mass / whole for name, mass in held.items()} if whole > 0.0 else {}
-
-
 def _all_in_one(case: Case, kits: tuple[str, ...]) -> dict[str, float]:
     """Put all dirt into the last filter element, where nothing says which one holds it."""
     names = [each.id for each in case.line_with(kits).elements]
     return {names[-1]: 1.0} if names else {}
-
-
-def _assumed(case: Case, supply: Supply) -> tuple[Finding, ...]:
-    """Say what the samples rest on."""
-    findings = [
-        note(
-            "soft matter",
-            f"{100 * supply.soft_fraction:g} % of the weighed dirt: a gram of it is taken to block"
-            f" like {SOFT_WEIGHT:g} g of test dust and to be caught like the finest particles;"
-            " assumptions without a source.",
-        ),
-        note(
-            "life",
-            "is an order of magnitude: contamination, capacity and fuel use are drawn lognormal"
-            " and independent. Correct it by the gauge's history, and never run beyond an alarm.",
-        ),
-    ]
-    if case.service is None:
-        findings.insert(
-            0,
-            warning(
-                "service",
-                "no [service] is declared: nothing but the samples bounds the interval.",
-                "Declare the longest distance and time, such as the vehicle maker's.",
-            ),
-        )
-    elif case.service.assumed:
-        findings.append(
-            note(
-                "service",
-                f"{' and '.join(case.service.assumed)} taken by assumption:"
-                f" {100 * case.service.chance_fraction:g} % of vehicles, spread"
-                f" {case.service.capacity_spread:g}.",
-            )
-        )
-    return tuple(findings)

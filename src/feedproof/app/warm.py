@@ -12,6 +12,7 @@ from feedproof.core.compiled import engine
 from feedproof.feedline.plan import lower_fluid, lower_pump, lower_rows, merge_rows
 from feedproof.feedline.solve import operating_point, operating_points
 from feedproof.feedline.surroundings import Demand, Surroundings
+from feedproof.kits.life_samples import follow_samples
 
 
 def warm() -> None:
@@ -53,6 +54,28 @@ def warm() -> None:
     operating_point(line, around, pump, fluid, Demand(25.0, 8e-6, 2e-6), 0)
     ones = np.ones(2)
     operating_points(line, around, pump, fluid, 25.0 * ones, 8e-6 * ones, 2e-6 * ones, 0)
+    _follow_one_vehicle()
+
+
+def _follow_one_vehicle() -> None:
+    """Compile what the verbs about service and protection ask for."""
+    one = np.ones(1)
+    follow_samples(
+        1e-3 * one,
+        2e-5 * one,
+        3e-6 * one,
+        1e-7 * one,
+        np.full((1, 1), 0.02),
+        one,
+        0.0 * one,
+        0.5 * one,
+        np.full((1, 1), 0.5),
+        1e9 * one,
+        np.zeros(1, dtype=np.int64),
+        np.array([0.02, 0.08]),
+        1e12,
+        np.array([0.0, 1e6]),
+    )
 
 
 if __name__ == "__main__":

@@ -6,7 +6,7 @@ growth all four are the same straight line, and only points beyond the bend part
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from feedproof.physics.blocking import BlockingLaw, blocking_growth, load_share_at_growth
@@ -14,6 +14,7 @@ from feedproof.physics.blocking import BlockingLaw, blocking_growth, load_share_
 LEAST_POINTS = 2
 # A law is out when its sum of squares is that many times the best one's beyond the noise.
 _MUCH_WORSE = 4.0
+_SCAN = 200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,7 +124,6 @@ def _refuse(masses: Sequence[float], growths: Sequence[float], uncertainty: floa
 
 def _fit(law: BlockingLaw, masses: Sequence[float], growths: Sequence[float]) -> LawFit:
     """Find the scale of one law by least squares."""
-    from scipy.optimize import minimize_scalar
 
     def missed(log_scale: float) -> tuple[float, ...]:
         scale = math.exp(log_scale)
@@ -134,7 +134,16 @@ def _fit(law: BlockingLaw, masses: Sequence[float], growths: Sequence[float]) ->
         # A law that is shut below a measured load misses by more than anything finite.
         return min(sum(m * m for m in missed(log_scale)), 1e300)
 
-    # The scale that each point alone would ask for: the best one lies between them.
+    best = _least(squares, *_scale_bounds(law, masses, growths))
+    residuals = missed(best)
+    rms = math.sqrt(sum(m * m for m in residuals) / len(residuals))
+    return LawFit(law=law, loading_scale_kg=math.exp(best), residuals=residuals, rms=rms)
+
+
+def _scale_bounds(
+    law: BlockingLaw, masses: Sequence[float], growths: Sequence[float]
+) -> tuple[float, float]:
+    """Bound the logarithm of the scale by what each point alone would ask for."""
     alone = [
         math.log(mass / load_share_at_growth(growth, int(law)))
         for mass, growth in zip(masses, growths, strict=True)
@@ -142,11 +151,21 @@ def _fit(law: BlockingLaw, masses: Sequence[float], growths: Sequence[float]) ->
     ]
     low = min(alone) - 0.1
     if law in {BlockingLaw.STANDARD, BlockingLaw.COMPLETE}:
+        # Beyond its scale such an element is shut, and no point was measured there.
         low = max(low, math.log(max(masses)) + 1e-9)
-    # Points that have not grown ask for an endless scale.
-    high = max(alone) + (0.1 if len(alone) == len(masses) else 5.0)
-    best = float(minimize_scalar(squares, bounds=(low, max(high, low + 0.1)), method="bounded",
-                                 options={"xatol": 1e-10}).x)  # fmt: skip
-    residuals = missed(best)
-    rms = math.sqrt(sum(m * m for m in residuals) / len(residuals))
-    return LawFit(law=law, loading_scale_kg=math.exp(best), residuals=residuals, rms=rms)
+    high = max(alone) + 0.1
+    if len(alone) < len(masses):
+        # A point that has not grown asks for an endless scale.
+        high = max(high, math.log(max(masses)) + 12.0)
+    return low, max(high, low + 0.1)
+
+
+def _least(function: Callable[[float], float], low: float, high: float) -> float:
+    """Find the least of a function that may have more than one hollow: scan, then refine."""
+    from scipy.optimize import minimize_scalar
+
+    step = (high - low) / _SCAN
+    start = min((low + i * step for i in range(_SCAN + 1)), key=function)
+    bounds = (max(start - step, low), min(start + step, high))
+    found = minimize_scalar(function, bounds=bounds, method="bounded", options={"xatol": 1e-10})
+    return float(found.x)

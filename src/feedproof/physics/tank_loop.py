@@ -3,7 +3,8 @@ Tank, filters and return as a loop: what becomes of the particles of one size.
 
 Most of the feed comes back, so that a particle that the filters let pass meets them again.  The
 closed forms below hold the whole loop: to multiply a catch per pass by the number of passes and
-use them as well would count the return twice.
+use them as well would count the return twice.  A tank that shrinks between two fills is followed
+by `tank_filling`.
 """
 
 import math
@@ -251,38 +252,3 @@ def steady_tank_count(
     # (1 - e^-x)/x, which is 1 where nothing leaves the loop.
     mean = -math.expm1(-x) / x if abs(x) > 1e-12 else 1.0
     return start_per_m3 * math.exp(-x) + source_per_s * time_s / volume_m3 * mean
-
-
-@formula
-def draining_tank_count(
-    start_per_m3: float,
-    volume_ratio: float,
-    penetration_ratio: float,
-    return_ratio: float,
-) -> float:
-    """
-    Give the count in a tank that is driven down without filling and without a source.
-
-    Parameters
-    ----------
-    start_per_m3 : float
-        Count at the start [1/m3].
-    volume_ratio : float
-        Fuel left over fuel at the start, 0 to 1 [1].
-    penetration_ratio : float
-        Share that all filters let pass once [1].
-    return_ratio : float
-        Return flow over feed flow, 0 to below 1 [1].
-
-    Returns
-    -------
-    float
-        Count [1/m3].
-
-    Notes
-    -----
-    Exact: c = c0 (V/V0)^(r (1 - P)/(1 - r)), whatever the flows.  Injected until the tank is
-    empty, this sums to `injected_fraction`.
-    """
-    power = return_ratio * (1.0 - penetration_ratio) / (1.0 - return_ratio)
-    return start_per_m3 * math.pow(volume_ratio, power)

@@ -1,0 +1,74 @@
+"""What the samples of the verb ``service`` rest on: dirt by band, soft matter, findings."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feedproof.app.rated import mass_shares
+from feedproof.case.case import Case
+from feedproof.case.parts import Element
+from feedproof.case.supply import Supply
+from feedproof.core.findings import Finding, note, warning
+from feedproof.kits.passage import Passage
+from feedproof.kits.service import SOFT_WEIGHT
+
+FloatArray = NDArray[np.float64]
+
+
+def dirt_by_band(supply: Supply, shares: FloatArray) -> FloatArray:
+    """Share the weighed dirt out: hard by size, soft matter as what it blocks like."""
+    hard = shares * (1.0 - supply.soft_fraction)
+    return np.append(hard, SOFT_WEIGHT * supply.soft_fraction)
+
+
+def dust_by_band(supply: Supply, shares: FloatArray) -> FloatArray:
+    """Give the dust of the air that replaces the fuel: no soft matter is in it."""
+    return np.append(shares * supply.breather_dust_kg_per_m3, 0.0)
+
+
+def with_soft(values: FloatArray, soft: FloatArray) -> FloatArray:
+    """Add a band for soft matter, which is caught like the finest particles."""
+    return np.concatenate([values, soft], axis=-1)
+
+
+def dirt_shares_of(way: Passage, loading: dict[str, Element], supply: Supply) -> dict[str, float]:
+    """Give the share of all captured dirt that each element holds."""
+    shares = mass_shares(supply)
+    held = {name: float(np.sum(way.catch[way.elements.index(name)] * shares)) for name in loading}
+    whole = sum(held.values())
+    return {name: mass / whole for name, mass in held.items()} if whole > 0.0 else {}
+
+
+def service_findings(case: Case, supply: Supply) -> tuple[Finding, ...]:
+    """Say what the samples rest on."""
+    findings = [
+        note(
+            "soft matter",
+            f"{100 * supply.soft_fraction:g} % of the weighed dirt: a gram of it is taken to block"
+            f" like {SOFT_WEIGHT:g} g of test dust and to be caught like the finest particles;"
+            " assumptions without a source.",
+        ),
+        note(
+            "life",
+            "is an order of magnitude: contamination, capacity and fuel use are drawn lognormal"
+            " and independent. Correct it by the gauge's history, and never run beyond an alarm.",
+        ),
+    ]
+    if case.service is None:
+        findings.insert(
+            0,
+            warning(
+                "service",
+                "no [service] is declared: nothing but the samples bounds the interval.",
+                "Declare the longest distance and time, such as the vehicle maker's.",
+            ),
+        )
+    elif case.service.assumed:
+        findings.append(
+            note(
+                "service",
+                f"{' and '.join(case.service.assumed)} taken by assumption:"
+                f" {100 * case.service.chance_fraction:g} % of vehicles, spread"
+                f" {case.service.capacity_spread:g}.",
+            )
+        )
+    return tuple(findings)
