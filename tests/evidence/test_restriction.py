@@ -105,6 +105,15 @@ def test_a_vehicle_that_breaks_the_limit_itself_does_not_blame_the_kit() -> None
     assert any("the kit is not to blame" in reason for reason in outcome.reasons)
 
 
+def test_the_share_of_the_room_at_a_worst_condition_is_that_of_the_vehicle_without_a_kit() -> None:
+    """By hand: 66 - 62 kPa of 66 - 50.5 kPa; where the vehicle breaks the limit there is none."""
+    broken = WorstCase(name="4000 m", configuration_abs_pa=40e3, u_pa=2e3, baseline_abs_pa=45e3)
+    figures = judged(depression_trial(), worst=(good_cold(), broken)).figures
+
+    assert figures["worst share: 0 degC"] == pytest.approx(4.0 / 15.5)
+    assert "worst share: 4000 m" not in figures
+
+
 def test_a_worst_condition_that_the_kit_breaks_counts() -> None:
     cold = WorstCase(name="-5 degC", configuration_abs_pa=44e3, u_pa=2e3, baseline_abs_pa=56e3)
     outcome = judged(depression_trial(), worst=(good_cold(), cold))

@@ -5,10 +5,16 @@ Each opens a case folder, calls the rooms, keeps the result and gives it back.
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from feedproof.app.api_ahead import cold_start, envelope, faults, predict, sensitivity
+from feedproof.app.api_archive import archive_add, archive_show, archive_withdraw
+from feedproof.app.api_fit import fit
+from feedproof.app.api_choose import choose
+from feedproof.app.api_kits import protect, service
+from feedproof.app.api_plan import plan
 from feedproof.app.documents import to_document
 from feedproof.app.logs import load_logs
 from feedproof.app.predicting import predict_case
@@ -21,18 +27,26 @@ from feedproof.records.folder import CaseFolder
 
 __all__ = [
     "add_run",
+    "archive_add",
+    "archive_show",
+    "archive_withdraw",
     "check",
+    "choose",
     "cold_start",
     "declare",
     "demo",
     "envelope",
     "exclude",
     "faults",
+    "fit",
     "new",
+    "plan",
     "predict",
+    "protect",
     "prove",
     "publish",
     "sensitivity",
+    "service",
 ]
 
 LEAST_OF_PULL = 0.6
@@ -242,7 +256,7 @@ def exclude(path: Path, number: int, *, who: str, reason: str) -> Written:
     )
 
 
-def prove(path: Path, *, progress: Progress = silent) -> Any:
+def prove(path: Path, *, archive: Path | None = None, progress: Progress = silent) -> Any:
     """
     Decide from the runs.
 
@@ -250,27 +264,37 @@ def prove(path: Path, *, progress: Progress = silent) -> Any:
     ----------
     path : Path
         Folder of the case.
+    archive : Path, optional
+        Archive of repeatability to look the rig's scatter up in.
     progress : Progress
         Told how far the work is.
 
     Returns
     -------
     Proof
-        The verdicts; a copy is kept among the case's results.
+        The verdicts; a copy is kept among the case's results, and the journal keeps which runs
+        were judged.
     """
+    from feedproof.app.archiving import case_with_archive
+    from feedproof.app.looking import look_book, remember_looks
     from feedproof.app.proving import prove_case
 
     folder = CaseFolder.open(path)
     loaded = folder.load()
-    logs, told = load_logs(folder, loaded.case, progress)
+    book = look_book(folder.journal.read()[0])
+    case, used, looked_up = case_with_archive(loaded.case, archive)
+    logs, told = load_logs(folder, case, progress)
     # A reader's notes on a file are kept in the result; they are no concern of a verdict.
     findings = (*loaded.findings, *(finding for finding in told if finding.level != "note"))
-    proof = prove_case(loaded.case, logs, loaded.sha256, findings, progress)
+    proof = prove_case(case, logs, loaded.sha256, (*findings, *looked_up), progress, book)
+    proof = replace(proof, archive=used)
+    # The look first: an answer that was kept without its trace could be asked for at will.
+    remember_looks(folder, loaded.case, book)
     folder.results.write("proof", to_document(proof))
     return proof
 
 
-def words_of(path: Path, proof: Any) -> str:
+def words_of(path: Path, proof: Any, *, reader: str = "engineer") -> str:
     """
     Write a proof in the sentences of the report.
 
@@ -280,21 +304,28 @@ def words_of(path: Path, proof: Any) -> str:
         Folder of the case.
     proof : Proof
         From `prove`.
+    reader : str
+        ``engineer`` or ``customer``.
 
     Returns
     -------
     str
         For a console.
     """
-    from feedproof.app.publishing import build_publication
-    from feedproof.app.verdict_text import proof_text
+    from feedproof.app.spoken import spoken
+    from feedproof.app.verdict_text import customers_text, proof_text
 
-    case = CaseFolder.open(path).load().case
-    return proof_text(build_publication(case, predict_case(case), proof, ()))
+    publication = spoken(CaseFolder.open(path).load().case, proof)
+    return customers_text(publication) if reader == "customer" else proof_text(publication)
 
 
 def publish(
-    path: Path, out: Path | None = None, *, proof: Any = None, progress: Progress = silent
+    path: Path,
+    out: Path | None = None,
+    *,
+    proof: Any = None,
+    archive: Path | None = None,
+    progress: Progress = silent,
 ) -> Written:
     """
     Write the report: one HTML page and one PDF.
@@ -307,6 +338,8 @@ def publish(
         Folder for the files; ``report`` in the case when left out.
     proof : Proof, optional
         Of this case as it stands, from `prove`; it is proved anew when left out.
+    archive : Path, optional
+        As for `prove`, where the case is proved anew.
     progress : Progress
         Told how far the work is.
 
@@ -329,7 +362,7 @@ def publish(
     loaded = folder.load()
     judged = any(run.kits for run in loaded.case.runs)
     if proof is None and judged:
-        proof = prove(path, progress=progress)
+        proof = prove(path, archive=archive, progress=progress)
     prediction = predict_case(loaded.case)
     results = {
         "prediction": folder.results.write("prediction", to_document(prediction)),

@@ -3,9 +3,11 @@
 import json as json_text
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from feedproof.app import api
+from feedproof.app.catching import amount_key
+from feedproof.app.naming import named_archive
 from feedproof.app.progress import bar
 from feedproof.app.saying import pairs, say
 from feedproof.core.errors import InputError
@@ -143,11 +145,11 @@ def add_run(
     loading : list of str
         Known loading of an element, such as secondary_element=9g.
     caught : str
-        Volume of return fuel caught, such as 1.42L.
+        Return fuel caught, such as 1.42L or, weighed, 1.19kg.
     caught_during : str
         How long it was caught, such as 60s.
     caught_temp : str
-        Temperature of the fuel in the measure, such as 44degC.
+        Temperature of the fuel in the measure, such as 44degC; a mass needs none.
     caught_at : str
         Engine speed of a steady catch, such as 3000rpm; left out when caught over the pull.
     note : str
@@ -181,7 +183,7 @@ def add_run(
         run["loading"] = pairs("--loading", loading)
     if caught:
         catch = {
-            "volume": caught,
+            amount_key(caught): caught,
             "duration": caught_during,
             "temperature": caught_temp,
             "hold": "steady" if caught_at else "pull",
@@ -247,7 +249,14 @@ def exclude(case: Path, number: int, /, *, who: str, reason: str, json: bool = F
     return 0
 
 
-def prove(case: Path, /, *, json: bool = False) -> int:
+def prove(
+    case: Path,
+    /,
+    *,
+    for_: Literal["engineer", "customer"] = "engineer",
+    archive: Path | None = None,
+    json: bool = False,
+) -> int:
     """
     Decide from the runs: no loss within the margin, a loss, or cannot tell.
 
@@ -255,6 +264,12 @@ def prove(case: Path, /, *, json: bool = False) -> int:
     ----------
     case : Path
         Folder of the case.
+    for_ : str
+        Who the text is for: the engineer gets every figure that the answer rests on, the customer
+        a few plain sentences; the JSON document holds both.
+    archive : Path
+        Archive of repeatability; FEEDPROOF_ARCHIVE when left out. Its figure is used where the
+        case declares none, or declares one with source "archive".
     json : bool
         Print one JSON document instead of text.
 
@@ -264,12 +279,19 @@ def prove(case: Path, /, *, json: bool = False) -> int:
         0 whatever the verdict; a verdict is no failure of the program.
     """
     with bar() as progress:
-        told = api.prove(case, progress=progress)
-    say(told, "" if json else api.words_of(case, told), as_json=json)
+        told = api.prove(case, archive=named_archive(archive), progress=progress)
+    say(told, "" if json else api.words_of(case, told, reader=for_), as_json=json)
     return 0
 
 
-def publish(case: Path, /, *, out: Path | None = None, json: bool = False) -> int:
+def publish(
+    case: Path,
+    /,
+    *,
+    out: Path | None = None,
+    archive: Path | None = None,
+    json: bool = False,
+) -> int:
     """
     Write the report: one HTML page and one PDF.
 
@@ -279,6 +301,8 @@ def publish(case: Path, /, *, out: Path | None = None, json: bool = False) -> in
         Folder of the case.
     out : Path
         Folder for the two files; the case's own folder ``report`` when left out.
+    archive : Path
+        As for prove.
     json : bool
         Print one JSON document instead of text.
 
@@ -288,7 +312,7 @@ def publish(case: Path, /, *, out: Path | None = None, json: bool = False) -> in
         Exit code.
     """
     with bar() as progress:
-        told = api.publish(case, out, progress=progress)
+        told = api.publish(case, out, archive=named_archive(archive), progress=progress)
     say(told, told.text(), as_json=json)
     return 0
 
@@ -300,8 +324,8 @@ def schema(document: str = "case", /) -> int:
     Parameters
     ----------
     document : str
-        case, prediction, envelope, faults, sensitivity, cold-start, proof, check, written or
-        demo.
+        case, prediction, envelope, faults, sensitivity, cold-start, plan, proof, check, written
+        or demo.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""Measured against predicted: gauge budgets, bias, and the worst conditions moved by the bias."""
+"""Measured against predicted: bias, and the worst conditions moved by the bias."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -8,101 +8,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feedproof.app.bands import predict_band
+from feedproof.app.case_budgets import gauge_budgets
 from feedproof.app.configurations import candidates, circuit_for, label, top_state
 from feedproof.app.proof import Bias, WorstPrediction
 from feedproof.case.case import Case
 from feedproof.case.conditions import Conditions
 from feedproof.case.margin import Measure
-from feedproof.case.run import Channel, Instrument, Role, Run
+from feedproof.case.run import Role, Run
 from feedproof.evidence.archive import archive_of
-from feedproof.evidence.budgets import Budget, depression_budget, depression_difference_budget
 from feedproof.evidence.reduced import ReducedRun
 from feedproof.evidence.students import student_quantile
 from feedproof.evidence.trial import BASELINE
 
 FloatArray = NDArray[np.float64]
-
-HEAD_U_M = 0.01
-"""Standard uncertainty of the sensor's height above the inlet: judged."""
-HEAD_AGAIN_U_M = 0.003
-"""The same when it stays in place between runs: judged."""
-
-
-def gauge(case: Case) -> Instrument | None:
-    """
-    Find the instrument that reads the pump inlet.
-
-    Parameters
-    ----------
-    case : Case
-        The case.
-
-    Returns
-    -------
-    Instrument or None
-        The first that has such a channel.
-    """
-    inlet = {
-        Channel.INLET_DEPRESSION,
-        Channel.INLET_PRESSURE_ABS,
-        Channel.INLET_PRESSURE_GAUGE,
-    }
-    for instrument in case.instruments.values():
-        if any(channel.channel in inlet for channel in instrument.channels):
-            return instrument
-    return None
-
-
-def gauge_budgets(case: Case, difference_pa: float, runs_each: int) -> tuple[Budget, ...]:
-    """
-    Budget the depression and a difference of depressions on the case's own gauge.
-
-    Parameters
-    ----------
-    case : Case
-        With its instruments.
-    difference_pa : float
-        Difference of interest. [Pa]
-    runs_each : int
-        Runs of each configuration. [-]
-
-    Returns
-    -------
-    tuple of Budget
-        Absolute and difference; empty when the gauge's class or span is not declared.
-    """
-    instrument = gauge(case)
-    if instrument is None or instrument.span_pa is None or instrument.class_percent is None:
-        return ()
-    density = case.fuels[case.reference.fuel].density_15c_kg_per_m3
-    steps = [channel.resolution for channel in instrument.channels if channel.resolution]
-    zeros = [
-        abs(run.zero_after_pa - run.zero_before_pa)
-        for run in case.runs
-        if run.zero_before_pa is not None and run.zero_after_pa is not None
-    ]
-    resolution = steps[0] if steps else 0.0
-    zero_change = max(zeros, default=0.0)
-    return (
-        depression_budget(
-            class_percent=instrument.class_percent,
-            span_pa=instrument.span_pa,
-            resolution_pa=resolution,
-            head_u_m=HEAD_U_M,
-            density_kg_per_m3=density,
-            zero_change_pa=zero_change,
-        ),
-        depression_difference_budget(
-            class_percent=instrument.class_percent,
-            span_pa=instrument.span_pa,
-            difference_pa=difference_pa,
-            resolution_pa=resolution,
-            runs_each=max(runs_each, 1),
-            head_u_m=HEAD_AGAIN_U_M,
-            density_kg_per_m3=density,
-            zero_change_pa=zero_change,
-        ),
-    )
 
 
 def biases(case: Case, reduced: Sequence[ReducedRun]) -> tuple[Bias, ...]:

@@ -12,7 +12,9 @@ from feedproof.case.margin import Margins, Measure, Repeatability
 from feedproof.case.outcome import Verdict
 from feedproof.core.findings import Finding
 from feedproof.core.values import SourcedValue
-from feedproof.evidence.budgets import Budget
+from feedproof.evidence.archives.choice import ArchiveUse
+from feedproof.evidence.budget.measurand import Budget
+from feedproof.evidence.looks import Look
 from feedproof.evidence.reduced import ReducedRun
 
 FloatArray = NDArray[np.float64]
@@ -54,9 +56,23 @@ class CurveClaim:
     configuration, session : str, str
         Of which, in which session.
     holds : bool
-        True when every speed bin excludes the margin by itself.
+        True when every speed band excludes the margin by itself, each at the level of the average
+        (an intersection of tests).
     sentence : str
         Where it does not.
+    low_m_per_s, high_m_per_s : float
+        Ends of the speed bands compared. [m/s]
+    worst_upper_percent, worst_speed_m_per_s : float
+        Highest upper limit of any band, and the middle of that band. [%], [m/s]
+    open_speed_m_per_s : tuple of float
+        Middles of the bands that do not exclude the margin. [m/s]
+    loss_at_m_per_s : tuple of float
+        Middles of the bands where a loss is shown, all looked at together (Bonferroni). [m/s]
+    scatter_from : str
+        ``archive``: scatter of single bands from other sessions; ``pooled``: from these runs over
+        all bands; ``unknown``.
+    degrees_of_freedom : float
+        Least of the bands' scatter. [-]
     """
 
     measure: Measure
@@ -64,6 +80,14 @@ class CurveClaim:
     session: str
     holds: bool
     sentence: str
+    low_m_per_s: float
+    high_m_per_s: float
+    worst_upper_percent: float
+    worst_speed_m_per_s: float
+    open_speed_m_per_s: tuple[float, ...]
+    loss_at_m_per_s: tuple[float, ...]
+    scatter_from: str
+    degrees_of_freedom: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,6 +124,59 @@ class Bias:
     expanded_u_pa: float
     agrees: bool
     sentence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LossAgainstModel:
+    """
+    A measured loss of power or return against the one that the described line predicts.
+
+    Parameters
+    ----------
+    measure : Measure
+        Wheel power or caught return.
+    configuration : str
+        Of which.
+    measured_percent, measured_expanded_percent : float
+        Best estimate and its two-sided 95 % uncertainty. [%]
+    predicted_percent, predicted_low_percent, predicted_high_percent : float
+        Predicted, with its range: transition of the friction and the inputs' ranges. [%]
+    agrees : bool
+        True when the measurement with its uncertainty meets the prediction's range.
+    sentence : str
+        What it means.
+    """
+
+    measure: Measure
+    configuration: str
+    measured_percent: float
+    measured_expanded_percent: float
+    predicted_percent: float
+    predicted_low_percent: float
+    predicted_high_percent: float
+    agrees: bool
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VerdictWords:
+    """
+    One verdict in words, for two readers, from the same figures.
+
+    Parameters
+    ----------
+    configuration : str
+        Of which.
+    customer : str
+        Plain, at most about 120 words.
+    engineer : str
+        With estimate, limits, runs, order, repeatability, degrees of freedom, coverage factor and
+        margin.
+    """
+
+    configuration: str
+    customer: str
+    engineer: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,6 +230,12 @@ class Proof:
         Over the whole curve.
     biases : tuple of Bias
         Measured against predicted.
+    losses : tuple of LossAgainstModel
+        Losses of power and return, measured against predicted.
+    looks : tuple of Look
+        Sets of runs that were judged so far, those of this answer last.
+    words : tuple of VerdictWords
+        Each verdict for a customer and for an engineer.
     worst : tuple of WorstPrediction
         At the declared worst conditions.
     budgets : tuple of Budget
@@ -160,7 +243,9 @@ class Proof:
     margins : Margins
         As agreed, with their date.
     repeatability : mapping of Measure to Repeatability
-        As declared.
+        As used: declared, or from the archive, as its source says.
+    archive : ArchiveUse or None
+        What was looked up in an archive, with the hashes of the lines used; None without one.
     limit_abs_pa : float or None
         The pump maker's limit. [Pa]
     reference : Conditions
@@ -195,4 +280,8 @@ class Proof:
     reference: Conditions
     friction_rule: str
     values: Mapping[str, SourcedValue]
+    losses: tuple[LossAgainstModel, ...] = ()
+    looks: tuple[Look, ...] = ()
+    words: tuple[VerdictWords, ...] = ()
+    archive: ArchiveUse | None = None
     findings: tuple[Finding, ...] = field(default_factory=tuple)

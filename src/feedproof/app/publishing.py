@@ -2,45 +2,38 @@
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
 
-from feedproof.app.configurations import label
 from feedproof.app.envelope_maps import envelope_maps
 from feedproof.app.predicting import PredictedConfiguration, Prediction, staircase_at
 from feedproof.app.proof import Proof, WorstPrediction
+from feedproof.app.spoken import (
+    RULE_WORDS,
+    catch_words,
+    configuration_words,
+    exclusions,
+    labelled_runs,
+    spoken,
+)
 from feedproof.case.case import Case
 from feedproof.case.margin import Measure
-from feedproof.case.run import Role
 from feedproof.core.units import from_si
 from feedproof.core.values import SourcedValue
-from feedproof.evidence.reduced import ReducedRun
 from feedproof.evidence.trial import BASELINE
 from feedproof.feedline.staircase import Staircase
+from feedproof.report.budget_tables import budget_table
 from feedproof.report.model import (
-    Bias,
     CurveBand,
-    CurveClaim,
-    Exclusion,
     Fingerprint,
     InletPoint,
     InputValue,
-    KitWords,
     MeasuredInlet,
     Publication,
     Table,
 )
-
-RULE_WORDS = {
-    "blend_colebrook": "64/Re to Re 2000, Colebrook above 4000, a straight line in Re between",
-    "blend_blasius": "64/Re to Re 2000, Blasius above 4000, a straight line in Re between",
-    "churchill": "Churchill's formula for all regimes",
-    "laminar_late": "laminar carried to Re 4000: a lower edge",
-    "turbulent_early": "turbulent from Re 2000: an upper edge",
-}
 
 
 def build_publication(
@@ -69,6 +62,7 @@ def build_publication(
         Complete; the report room asks nobody.
     """
     configurations = _order(prediction, proof)
+    told = spoken(case, proof) if proof else None
     pump = case.vehicle.pump
     shown = tuple(
         each for each in prediction.configurations if each.configuration in configurations
@@ -83,35 +77,28 @@ def build_publication(
         start_m_per_s=case.pull.start_m_per_s,
         stop_m_per_s=case.pull.stop_m_per_s,
         reference=case.reference,
-        kits=tuple(_words(case, name) for name in configurations),
+        kits=tuple(configuration_words(case, name) for name in configurations),
         staircases=tuple(_staircase(case, each, proof) for each in shown),
         predictions=tuple(each.pull for each in shown),
-        runs=_labelled_runs(case, proof),
+        runs=labelled_runs(case, proof),
         verdicts=proof.verdicts if proof else (),
         margins=case.margins,
         limit_abs_pa=pump.maker_limit_abs_pa,
         limit_source=pump.maker_limit_source,
         worst=_worst_points(case, prediction, proof),
         measured_inlets=_measured_inlets(case, proof),
-        curve_claims=_claims(proof),
-        biases=_biases(proof),
+        curve_claims=told.curve_claims if told else (),
+        biases=told.biases if told else (),
+        losses=told.losses if told else (),
         bands=_bands(proof),
-        plans=_tables(proof),
-        repeatability=tuple(case.repeatability.values()),
-        exclusions=tuple(
-            Exclusion(
-                number=run.number,
-                configuration=label(run.kits, run.role),
-                reason=run.excluded or "warm-up run, discarded as planned",
-            )
-            for run in case.runs
-            if run.excluded or run.role is Role.WARM_UP
-        ),
+        budgets=_budgets(proof),
+        repeatability=tuple((proof or case).repeatability.values()),
+        exclusions=exclusions(case),
         findings=(*prediction.findings, *(proof.findings if proof else ())),
         inputs=_inputs(case),
         fingerprints=tuple(fingerprints),
         cautions=_cautions(case),
-        catch_words=_catch_words(case),
+        catch_words=catch_words(case),
         envelopes=envelope_maps(case, configurations),
     )
 
@@ -135,30 +122,6 @@ def _order(prediction: Prediction, proof: Proof | None) -> tuple[str, ...]:
     if proof is None or not proof.verdicts:
         return tuple(each.configuration for each in prediction.configurations)
     return (BASELINE, *(verdict.configuration for verdict in proof.verdicts))
-
-
-def _words(case: Case, name: str) -> KitWords:
-    """Put a configuration into words."""
-    if name == BASELINE:
-        return KitWords(configuration=name, short="no kit", title="the vehicle without a kit")
-    plain, _, state = name.partition("@")
-    kits = [case.kits[kit_id] for kit_id in plain.split("+")]
-    title = " with ".join(kit.title for kit in kits)
-    short = " + ".join(kit.id.replace("_", " ") for kit in kits)
-    if state:
-        title = f"{title}, element {state}"
-        short = f"{short}, {state}"
-    return KitWords(
-        configuration=name, short=short, title=title, control=any(kit.control for kit in kits)
-    )
-
-
-def _labelled_runs(case: Case, proof: Proof | None) -> tuple[ReducedRun, ...]:
-    """Give the reduced runs under the names that the verdicts use."""
-    if proof is None:
-        return ()
-    roles = {run.number: (run.kits, run.role) for run in case.runs}
-    return tuple(replace(run, configuration=label(*roles[run.number])) for run in proof.runs)
 
 
 def _worst_points(
@@ -199,7 +162,7 @@ def _measured_inlets(case: Case, proof: Proof | None) -> tuple[MeasuredInlet, ..
     if proof is None:
         return ()
     groups: dict[str, list[tuple[int, float, bool]]] = {}
-    for run in _labelled_runs(case, proof):
+    for run in labelled_runs(case, proof):
         if run.depression_max_pa is not None:
             groups.setdefault(run.configuration, []).append(
                 (run.number, run.depression_max_pa, run.depression_censored)
@@ -220,40 +183,6 @@ def _measured_inlets(case: Case, proof: Proof | None) -> tuple[MeasuredInlet, ..
         )
         for name, found in groups.items()
         if name in u
-    )
-
-
-def _claims(proof: Proof | None) -> tuple[CurveClaim, ...]:
-    """Copy the claims over the whole curve."""
-    if proof is None:
-        return ()
-    return tuple(
-        CurveClaim(
-            configuration=each.configuration,
-            measure=each.measure,
-            holds=each.holds,
-            sentence=each.sentence,
-        )
-        for each in proof.claims
-    )
-
-
-def _biases(proof: Proof | None) -> tuple[Bias, ...]:
-    """Copy measured against predicted, with the session where a name comes twice."""
-    if proof is None:
-        return ()
-    return tuple(
-        Bias(
-            configuration=each.configuration,
-            mean_pa=each.bias_pa,
-            u_pa=each.expanded_u_pa,
-            predicted_pa=each.predicted_pa,
-            predicted_low_pa=each.predicted_low_pa,
-            predicted_high_pa=each.predicted_high_pa,
-            sentence=f"Session {each.session}: {each.sentence}",
-        )
-        for each in proof.biases
-        if np.isfinite(each.expanded_u_pa)
     )
 
 
@@ -279,31 +208,11 @@ def _bands(proof: Proof | None) -> tuple[CurveBand, ...]:
     return tuple(bands.values())
 
 
-def _tables(proof: Proof | None) -> tuple[Table, ...]:
+def _budgets(proof: Proof | None) -> tuple[Table, ...]:
     """Give the uncertainty budgets as tables."""
     if proof is None:
         return ()
-    tables = []
-    for budget in proof.budgets:
-        rows = [
-            (line.name, f"{line.standard_uncertainty / 1e3:.3f}", line.basis)
-            for line in budget.lines
-        ]
-        rows.append(
-            (
-                "combined",
-                f"{budget.standard_uncertainty / 1e3:.3f}",
-                f"expanded (95 %): {budget.expanded() / 1e3:.2f} kPa",
-            )
-        )
-        tables.append(
-            Table(
-                caption=f"Uncertainty budget: {budget.quantity}",
-                head=("share", "standard uncertainty, kPa", "taken from"),
-                rows=tuple(rows),
-            )
-        )
-    return tuple(tables)
+    return tuple(budget_table(budget) for budget in proof.budgets)
 
 
 def _inputs(case: Case) -> tuple[InputValue, ...]:
@@ -326,19 +235,6 @@ def _range_text(value: SourcedValue) -> str:
         return ""
     low, high = (100.0 * (end / value.value - 1.0) for end in (value.low, value.high))
     return f"{low:+.0f} % to {high:+.0f} %"
-
-
-def _catch_words(case: Case) -> str:
-    """Say at which steady speed the return was caught, or nothing when over the pull."""
-    speeds = {
-        run.caught_return.engine_speed_rev_per_s
-        for run in case.runs
-        if run.caught_return and run.caught_return.hold == "steady"
-    }
-    known = sorted(60.0 * speed for speed in speeds if speed is not None)
-    if not known:
-        return ""
-    return f"At a steady {' or '.join(f'{speed:.0f}' for speed in known)} rpm"
 
 
 def _cautions(case: Case) -> tuple[str, ...]:

@@ -7,7 +7,10 @@ from feedproof.case.conditions import Conditions
 from feedproof.case.fuel import Fuel
 from feedproof.case.line import Kit, Line
 from feedproof.case.margin import Margins, Measure, Repeatability
+from feedproof.case.measures import HandMeasure
+from feedproof.case.rig import Rig
 from feedproof.case.run import Instrument, Run
+from feedproof.case.supply import Duty, Service, Supply
 from feedproof.case.vehicle import Vehicle
 from feedproof.core.values import SourcedValue
 
@@ -59,6 +62,16 @@ class Case:
         By id.
     runs : tuple of Run
         By start time.
+    supply : Supply or None
+        The fuel as it comes; None when nobody declared it.
+    duty : Duty or None
+        How the vehicle is driven; None when nobody declared it.
+    service : Service or None
+        What a service plan must keep; None when nobody declared it.
+    measures : mapping of str to HandMeasure
+        Jugs, balances and air sensors, by id.
+    rig : Rig or None
+        Where and how the runs are driven; None when nobody named it.
     values : mapping of str to SourcedValue
         Every number of the document that came with a range or a source, by path.
     """
@@ -75,7 +88,12 @@ class Case:
     repeatability: Mapping[Measure, Repeatability]
     instruments: Mapping[str, Instrument]
     runs: tuple[Run, ...]
+    supply: Supply | None = None
+    duty: Duty | None = None
+    service: Service | None = None
+    rig: Rig | None = None
     friction_rule: str = "blend_colebrook"
+    measures: Mapping[str, HandMeasure] = field(default_factory=dict)
     values: Mapping[str, SourcedValue] = field(default_factory=dict)
 
     def line_with(self, kit_ids: tuple[str, ...]) -> Line:

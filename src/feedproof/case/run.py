@@ -1,9 +1,12 @@
 """A recorded run: who wrote which log, under what conditions, with which kits in the line."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
+
+from feedproof.case.measures import Roller
 
 
 class Role(StrEnum):
@@ -82,6 +85,12 @@ class Instrument:
         True when the line to the sensor holds fuel, so that its head counts.
     span_pa, class_percent : float or None
         Span and accuracy class (percent of span) of the pressure sensor. [Pa], [%]
+    gauge_place_error_m, gauge_again_error_m : float or None
+        Largest error of the sensor's height above the inlet, and of setting it there again. [m]
+    zero_error_pa : float or None
+        Most that the sensor's zero is off after it was read. [Pa]
+    roller : Roller or None
+        Errors of the roller, where it writes the power.
     dialect : mapping
         Corrections of what is concluded about its files (delimiter, decimal, encoding).
     """
@@ -93,6 +102,10 @@ class Instrument:
     gauge_line_filled: bool = True
     span_pa: float | None = None
     class_percent: float | None = None
+    gauge_place_error_m: float | None = None
+    gauge_again_error_m: float | None = None
+    zero_error_pa: float | None = None
+    roller: Roller | None = None
     dialect: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -123,23 +136,35 @@ class CaughtReturn:
 
     Parameters
     ----------
-    volume_m3 : float
-        As read, at its temperature. [m3]
+    volume_m3 : float or None
+        As read, at its temperature; None when it was weighed. [m3]
+    mass_kg : float or None
+        As read on a balance; None when its volume was read. [kg]
     duration_s : float
         How long it was caught. [s]
-    temperature_k : float
-        Of the fuel in the measure. [K]
+    temperature_k : float or None
+        Of the fuel in the measure; a mass needs none. [K]
     hold : str
         ``steady`` (a held engine speed) or ``pull`` (over the sweep).
     engine_speed_rev_per_s : float or None
         Speed of the steady hold. [rev/s]
+    measure : str
+        Id of the jug or balance; empty where the case declares none.
     """
 
-    volume_m3: float
+    volume_m3: float | None = None
+    mass_kg: float | None = None
     duration_s: float
-    temperature_k: float
+    temperature_k: float | None = None
     hold: str = "steady"
     engine_speed_rev_per_s: float | None = None
+    measure: str = ""
+
+    @property
+    def amount(self) -> float:
+        """Give what was read: volume in m3 or mass in kg; not a number where neither was."""
+        found = self.volume_m3 if self.mass_kg is None else self.mass_kg
+        return math.nan if found is None else found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

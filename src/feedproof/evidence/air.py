@@ -24,7 +24,7 @@ from feedproof.physics.power_correction import (
 
 FloatArray = NDArray[np.float64]
 
-_GROUPS = {
+GROUPS = {
     ChargeCooling.NATURAL: EngineGroup.NATURAL_OR_MECHANICAL,
     ChargeCooling.TURBO_AIR: EngineGroup.TURBO,
     ChargeCooling.TURBO_LIQUID: EngineGroup.TURBO_LIQUID_COOLED,
@@ -124,7 +124,7 @@ def power_factors(
     dry = dry_pressure(
         run.ambient_pressure_abs_pa, run.air_temperature_k, run.relative_humidity_fraction
     )
-    group = int(_GROUPS[engine.charge])
+    group = int(GROUPS[engine.charge])
     factors: dict[PowerStandard, FloatArray] = {}
     told: dict[str, None] = {}
     for standard in PowerStandard:

@@ -1,4 +1,4 @@
-"""Caught return: volume at 15 degC over time, on the loss scale."""
+"""Caught return, by volume or by mass: volume at 15 degC over time, on the loss scale."""
 
 import math
 from collections.abc import Mapping
@@ -18,15 +18,24 @@ def return_at_15c(caught: CaughtReturn, fuel: Fuel) -> float:
     Parameters
     ----------
     caught : CaughtReturn
-        Volume, duration and temperature in the measure.
+        Volume and its temperature in the measure, or mass; and duration.
     fuel : Fuel
         For its density at 15 degC and its expansion.
 
     Returns
     -------
     float
-        V15 / t, with V15 = V rho(T) / rho(15 degC). [m3/s]
+        V15 / t, with V15 = V rho(T) / rho(15 degC), or m / rho(15 degC). [m3/s]
+
+    Raises
+    ------
+    ValueError
+        Neither a mass nor a volume with its temperature.
     """
+    if caught.mass_kg is not None:
+        return caught.mass_kg / fuel.density_15c_kg_per_m3 / caught.duration_s
+    if caught.volume_m3 is None or caught.temperature_k is None:
+        raise ValueError("a catch needs a mass, or a volume with its temperature")
     density = linear_density(fuel.density_15c_kg_per_m3, fuel.expansion_per_k, caught.temperature_k)
     return caught.volume_m3 * density / fuel.density_15c_kg_per_m3 / caught.duration_s
 
@@ -81,14 +90,18 @@ def unlike_catches(
     main = max(groups, key=len)
     odd = frozenset(run for group in groups if group is not main for run in group)
     named = ", ".join(f"run {run}" for run in sorted(odd))
-    text = f"return caught in another way than in most runs (hold or engine speed): {named};"
+    ways = "hold, engine speed or measure"
+    text = f"return caught in another way than in most runs ({ways}): {named};"
     finding = warning(f"session {session}", f"{text} not used.", "Catch alike in every run.")
     return odd, (finding,)
 
 
 def _alike(one: CaughtReturn, other: CaughtReturn) -> bool:
     """Say whether two catches were made in the same way."""
-    if one.hold != other.hold:
+    if one.hold != other.hold or one.measure != other.measure:
+        return False
+    # A jug's error does not cancel against a balance's.
+    if (one.mass_kg is None) != (other.mass_kg is None):
         return False
     speeds = (one.engine_speed_rev_per_s, other.engine_speed_rev_per_s)
     if speeds[0] is None or speeds[1] is None:

@@ -16,7 +16,9 @@ from feedproof.physics.atmosphere import standard_pressure
 from feedproof.physics.fuel_values import FIXED_VISCOSITY, fuel_from_values
 from feedproof.records import document as doc
 from feedproof.records.conversion_line import kit_of, part_of, recirculation_of, tee_of
-from feedproof.records.conversion_runs import instrument_of, run_of
+from feedproof.records.conversion_runs import instrument_of, measure_of, run_of
+from feedproof.records.conversion_supply import duty_of, service_of, supply_of
+from feedproof.records.document_rig import rig_of
 from feedproof.records.document_vehicle import PumpSection, VehicleSection
 from feedproof.records.fuels import KINDS, recipes_of, resolved_fuels
 from feedproof.records.places import NAMING_KEYS
@@ -49,7 +51,10 @@ def case_of(document: doc.CaseDocument, margins: Margins, excluded: Mapping[int,
     capacity = document.vehicle.tank.capacity.value
     fuels, book = _fuels(document.fuel)
     order = [kit.id for kit in document.kit]
-    runs = [run_of(run, capacity, excluded.get(run.number, ""), order) for run in document.run]
+    runs = [
+        run_of(run, capacity, excluded.get(run.number, ""), order, document.measure)
+        for run in document.run
+    ]
     return Case(
         title=document.title,
         note=document.note,
@@ -69,7 +74,12 @@ def case_of(document: doc.CaseDocument, margins: Margins, excluded: Mapping[int,
             name: instrument_of(name, section) for name, section in document.instrument.items()
         },
         runs=tuple(sorted(runs, key=lambda run: (run.started, run.number))),
+        supply=supply_of(document.supply),
+        duty=duty_of(document.duty),
+        service=service_of(document.service),
+        rig=rig_of(document.rig),
         friction_rule=document.friction_rule,
+        measures={name: measure_of(name, section) for name, section in document.measure.items()},
         values={**book, **dict(_values(document, capacity))},
     )
 
@@ -95,6 +105,8 @@ def margins_of(section: doc.MarginsSection) -> Margins:
         rail_deviation_pa=section.rail_deviation.value,
         rail_deviation_s=section.rail_deviation_duration.value,
         source=section.source,
+        looks=tuple(section.looks),
+        primary=Measure(section.primary),
     )
 
 
@@ -222,6 +234,7 @@ def _repeatabilities(section: doc.RepeatabilitySection) -> dict[Measure, Repeata
             source=declared.source,
             setup_standard_deviation=declared.setup_standard_deviation.value * scale,
             drift_per_run=declared.drift_per_run.value * scale,
+            drift_bound_per_run=declared.drift_bound_per_run.value * scale,
         )
     return found
 

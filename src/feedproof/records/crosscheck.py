@@ -8,9 +8,12 @@ from feedproof.core.units import from_si
 from feedproof.physics.atmosphere import standard_pressure
 from feedproof.physics.kinematics import engine_speed
 from feedproof.records.crosscheck_fuels import cfpp_of, check_fuels
+from feedproof.records.crosscheck_measures import check_measures
 from feedproof.records.crosscheck_network import check_network, check_recirculation, check_tees
 from feedproof.records.crosscheck_parts import check_parts
+from feedproof.records.crosscheck_rig import check_rig
 from feedproof.records.crosscheck_runs import check_instruments, check_runs
+from feedproof.records.crosscheck_supply import check_duty, check_filtering
 from feedproof.records.lineup import Lineup
 from feedproof.records.mistakes import Places, did_you_mean
 from feedproof.records.places import Location
@@ -45,6 +48,8 @@ def cross_findings(document: Table, places: Places) -> list[Finding]:
         check_identities,
         check_kits,
         check_parts,
+        check_filtering,
+        check_duty,
         check_network,
         check_tees,
         check_recirculation,
@@ -54,7 +59,9 @@ def cross_findings(document: Table, places: Places) -> list[Finding]:
         check_pull,
         check_conditions,
         check_margins,
+        check_rig,
         check_instruments,
+        check_measures,
         check_runs,
     )
     for check in checks:
@@ -353,6 +360,14 @@ def check_margins(document: Table, lineup: Lineup, places: Places) -> Iterator[F
                 f"Margins up to {high:.0%} are usual (common practice).",
             )
         yield from _check_reach(document, key, found, places)
+    looks = margins.get("looks")
+    if isinstance(looks, list) and all(isinstance(each, int) for each in looks):
+        if any(later <= earlier for earlier, later in pairwise(looks)):
+            yield places.error(
+                ("margins", "looks"),
+                f"{looks} does not rise.",
+                "List how many runs with the kit each look comes after, such as [2, 3, 4, 5].",
+            )
 
 
 def _check_reach(

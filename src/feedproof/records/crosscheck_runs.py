@@ -170,7 +170,6 @@ def check_runs(document: Table, lineup: Lineup, places: Places) -> Iterator[Find
         yield from lineup.check_level(run, location, places)
         yield from _check_line(run, location, lineup, places)
         yield from _check_logs(run, location, lineup, places)
-        yield from _check_caught(run, location, places)
         started = run.get("started")
         if isinstance(started, datetime) and started.tzinfo is None:
             yield places.error(
@@ -238,29 +237,6 @@ def _check_logs(
                 f"{shown(log['file'])} {fault}.",
                 "Write the name of the file alone, without folders.",
             )
-
-
-def _check_caught(run: Table, location: Location, places: Places) -> Iterator[Finding]:
-    """Check what was caught: a steady hold needs its speed, and the flow must make sense."""
-    caught = table(run, "caught_return")
-    at = (*location, "caught_return")
-    if not caught:
-        return
-    steady = caught.get("hold", "steady") == "steady"
-    if steady and "engine_speed" not in caught:
-        yield places.error(
-            (*at, "engine_speed"),
-            "a steady hold has no engine speed.",
-            'Add it, such as "3000 rpm", or write hold = "pull".',
-        )
-    volume, duration = number(caught, "volume", "volume"), number(caught, "duration", "duration")
-    if volume and duration and volume / duration > 1000e-3 / 3600.0:
-        yield places.warning(
-            at,
-            f"{volume * 1e3:.3g} L in {duration:.3g} s is {volume / duration * 3.6e6:.0f} L/h,"
-            " more than road vehicles return (common practice).",
-            "Check volume and duration.",
-        )
 
 
 def _check_numbers(runs: list[tuple[Location, Table]], places: Places) -> Iterator[Finding]:

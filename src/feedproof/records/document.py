@@ -13,14 +13,13 @@ from feedproof.core.values import SourcedValue
 from feedproof.physics.fuel_values import NEEDED
 from feedproof.records.document_line import (
     AnyPart,
-    Id,
     KitSection,
     Loading,
     RecirculationSection,
-    Section,
     TeeSection,
-    Text,
 )
+from feedproof.records.document_measures import AnyMeasure
+from feedproof.records.document_rig import RigSection
 from feedproof.records.document_runs import (
     AmbientPressure,
     FuelLevel,
@@ -28,6 +27,8 @@ from feedproof.records.document_runs import (
     InstrumentSection,
     RunSection,
 )
+from feedproof.records.document_section import Id, Section, Text
+from feedproof.records.document_supply import DutySection, ServiceSection, SupplySection
 from feedproof.records.document_vehicle import VehicleSection
 from feedproof.records.quantity import Quantity
 
@@ -135,6 +136,9 @@ class MarginsSection(Section):
     ]
     rail_deviation_duration: Annotated[SourcedValue, Quantity("duration", "0.01 s", "600 s")]
     source: Text = ""
+    # Runs with the kit after which the answer is looked at; left out, once when all are done.
+    looks: list[Annotated[int, Field(ge=1, le=100)]] = Field(default_factory=list, max_length=4)
+    primary: Literal["wheel_power", "caught_return"] = "wheel_power"
 
 
 class RatioRepeatabilitySection(Section):
@@ -148,6 +152,9 @@ class RatioRepeatabilitySection(Section):
     )
     drift_per_run: Annotated[SourcedValue, Quantity("fraction", "0 %", "20 %")] = SourcedValue(
         value=0.0, text="0 %"
+    )
+    drift_bound_per_run: Annotated[SourcedValue, Quantity("fraction", "0 %", "20 %")] = (
+        SourcedValue(value=0.0, text="0 %")
     )
 
 
@@ -164,6 +171,9 @@ class PressureRepeatabilitySection(Section):
     )
     drift_per_run: Annotated[SourcedValue, Quantity("pressure", "0 kPa", "20 MPa")] = SourcedValue(
         value=0.0, text="0 kPa"
+    )
+    drift_bound_per_run: Annotated[SourcedValue, Quantity("pressure", "0 kPa", "20 MPa")] = (
+        SourcedValue(value=0.0, text="0 kPa")
     )
 
 
@@ -196,5 +206,10 @@ class CaseDocument(Section):
     worst: list[ConditionsSection] = Field(default_factory=list, max_length=100)
     margins: MarginsSection
     repeatability: RepeatabilitySection = RepeatabilitySection()
+    supply: SupplySection | None = None
+    duty: DutySection | None = None
+    service: ServiceSection | None = None
+    rig: RigSection | None = None
     instrument: dict[str, InstrumentSection] = Field(default_factory=dict, max_length=100)
+    measure: dict[Id, AnyMeasure] = Field(default_factory=dict, max_length=20)
     run: list[RunSection] = Field(default_factory=list, max_length=5000)

@@ -6,7 +6,9 @@ from typing import Annotated, Literal
 from pydantic import Field, StringConstraints
 
 from feedproof.core.values import SourcedValue
-from feedproof.records.document_line import Id, Loading, Name, Section, Text
+from feedproof.records.document_line import Loading
+from feedproof.records.document_measures import RollerSection
+from feedproof.records.document_section import Id, Name, Section, Text
 from feedproof.records.document_vehicle import EngineSpeed, Fraction
 from feedproof.records.quantity import LevelValue, Quantity
 from feedproof.records.series import Level
@@ -16,6 +18,8 @@ AmbientPressure = Annotated[SourcedValue, Quantity("pressure", "45 kPa", "115 kP
 FuelLevel = Annotated[LevelValue, Level()]
 # A zero further off is a broken sensor or another unit (common practice, no source).
 Zero = Annotated[SourcedValue, Quantity("pressure", "-3 kPa", "3 kPa")]
+# A height is read with a rule; a metre off is another place (common practice).
+HeightError = Annotated[SourcedValue, Quantity("length", "0 mm", "1 m")]
 Serial = Annotated[str, StringConstraints(min_length=1, max_length=80, pattern=r"^[^\x00-\x1f]*$")]
 Sha256 = Annotated[str, StringConstraints(pattern="^[0-9a-f]{64}$")]
 
@@ -42,6 +46,10 @@ class InstrumentSection(Section):
     accuracy_class: Annotated[SourcedValue, Quantity("number", "0.05", "10")] | None = Field(
         default=None, alias="class"
     )
+    gauge_place_error: HeightError | None = None
+    gauge_again_error: HeightError | None = None
+    zero_error: Annotated[SourcedValue, Quantity("pressure", "0 kPa", "3 kPa")] | None = None
+    roller: RollerSection | None = None
     channels: dict[str, ChannelSection] = Field(min_length=1, max_length=100)
     dialect: dict[str, str] = Field(default_factory=dict, max_length=20)
 
@@ -72,9 +80,11 @@ class LogSection(Section):
 class CaughtReturnSection(Section):
     """Return fuel caught in a measure."""
 
-    volume: Annotated[SourcedValue, Quantity("volume", "1 mL", "100 L")]
+    volume: Annotated[SourcedValue, Quantity("volume", "1 mL", "100 L")] | None = None
+    mass: Annotated[SourcedValue, Quantity("mass", "1 g", "100 kg")] | None = None
     duration: Annotated[SourcedValue, Quantity("duration", "1 s", "3600 s")]
-    temperature: FuelTemperature
+    temperature: FuelTemperature | None = None
+    measure: Id | None = None
     hold: Literal["steady", "pull"] = "steady"
     engine_speed: EngineSpeed | None = None
 

@@ -3,7 +3,7 @@
 from typing import Annotated, Literal
 
 from feedproof.core.values import SourcedValue
-from feedproof.records.document_line import Section, Text
+from feedproof.records.document_section import Section, Text
 from feedproof.records.quantity import Quantity
 from feedproof.records.series import Series
 

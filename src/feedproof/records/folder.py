@@ -350,6 +350,8 @@ class CaseFolder:
             "return_do_not_release_fraction": margins.return_do_not_release_fraction,
             "rail_deviation_pa": margins.rail_deviation_pa,
             "rail_deviation_s": margins.rail_deviation_s,
+            **({"looks": list(margins.looks)} if margins.looks else {}),
+            "primary": margins.primary.value,
         }
         return self.journal.append(MARGINS_DECLARED, data, who=who, why=source, when=when)
 

@@ -82,9 +82,10 @@ def without_members(document: object, location: Location) -> Location:
             current = current[step] if isinstance(current, list) and step < len(current) else None
         elif (
             steps
-            and isinstance(steps[-1], int)
             and isinstance(current, Mapping)
             and current.get("kind") == step
+            # Below a name the table's own key of that word would be meant.
+            and (isinstance(steps[-1], int) or step not in current)
         ) or step == "[key]":
             continue
         else:

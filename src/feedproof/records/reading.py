@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from feedproof.case.case import Case
-from feedproof.case.margin import Margins
+from feedproof.case.margin import Margins, Measure
 from feedproof.core.findings import Finding, error, has_errors, warning
 from feedproof.records.conversion import case_of, margins_of
 from feedproof.records.crosscheck import cross_findings
@@ -67,6 +67,12 @@ def margins_digest(margins: Margins) -> str:
         margins.rail_deviation_s,
     )
     text = " ".join(f"{figure:.12g}" for figure in figures)
+    # What is left out of a document is left out here, so that a digest does not change with the
+    # format.
+    if margins.looks:
+        text += f" looks {' '.join(map(str, margins.looks))}"
+    if margins.primary is not Measure.WHEEL_POWER:
+        text += f" primary {margins.primary.value}"
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
