@@ -40,7 +40,7 @@ def page_html(publication: Publication) -> str:
         A whole document with its typeface, style sheet and pictures inside; its content policy
         allows nothing else.
     """
-    return _rendered("page.html", content_of(publication))
+    return rendered("page.html", content_of(publication))
 
 
 def envelope_html(publication: Publication) -> str:
@@ -67,19 +67,35 @@ def envelope_html(publication: Publication) -> str:
         "key": envelope_chart.KEY,
         "envelopes": [envelope_content(publication, each) for each in publication.envelopes],
     }
-    return _rendered("envelope.html", content)
+    return rendered("envelope.html", content)
 
 
-def _rendered(template: str, content: Content) -> str:
-    """Fill a template and put style and icon into it."""
-    style = _style()
+def rendered(template: str, content: Content, more_style: str = "") -> str:
+    """
+    Fill a template and put style and icon into it.
+
+    Parameters
+    ----------
+    template : str
+        File in this room.
+    content : dict
+        What it fills in.
+    more_style : str
+        Style sheet of this template alone.
+
+    Returns
+    -------
+    str
+        A whole document.
+    """
+    style = _style() + more_style
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
-    rendered: str = (
+    filled: str = (
         _environment()
         .get_template(template)
         .render(**content, style=style, style_hash=f"sha256-{digest}", icon=ICON)
     )
-    return rendered
+    return filled
 
 
 @functools.cache
