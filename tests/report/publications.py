@@ -298,6 +298,7 @@ def depression_outcome(answer: Answer = Answer.WITHIN_LIMIT) -> Outcome:
             "room_share": 2390.0 / 25.3e3,
             "room_share_upper": 2960.0 / 25.3e3,
             "worst: cold morning": 52.0e3,
+            "worst share: cold morning": 0.48,
         },
     )
 

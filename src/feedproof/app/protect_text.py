@@ -61,6 +61,14 @@ def protection_text(told: Protection) -> str:
         ),
         "",
         *_bad_fuel(told),
+        "",
+        "If an element change lets 1 mg of dirt fall into the clean side, that is worth as much"
+        " exposure as this distance: "
+        + "; ".join(
+            f"{each.configuration} {each.opened_m / 1e3:,.1f} km".replace(",", "\u202f")
+            for each in told.configurations
+        )
+        + ".",
     ]
     return "\n".join([*parts, "", findings_text(told.findings)])
 

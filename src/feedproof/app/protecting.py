@@ -32,17 +32,21 @@ from feedproof.kits.protection import (
     after_bad_fuel,
     code_of_bands,
     delivered,
+    distance_worth_of_dirt,
     in_the_long_run,
 )
 from feedproof.physics.cleanliness import code_text, distribution_of_codes, read_code
 from feedproof.physics.size_bins import bin_middles
-from feedproof.physics.wear_exposure import relative_exposure
+from feedproof.physics.wear_exposure import exposure, relative_exposure
 
 FloatArray = NDArray[np.float64]
 
 BAD_CODE = "24/22/19"
 """One dirty delivery, sixteen times as many particles as 20/18/15: invented. [-]"""
 BAD_FUEL_DISTANCE_M = 500e3
+OPENING_DIRT_KG = 1e-6
+"""Dirt that falls into the clean side when an element is changed, 1 mg: an assumption, no source.
+[kg]"""
 TORN_SEAL_FRACTION = 0.05
 """Share of the flow past a torn seal: an assumption, no source. [-]"""
 PER_ML = 1e-6
@@ -114,6 +118,9 @@ class ProtectedConfiguration:
         What a torn seal of each element would do.
     bad_fuel : BadFuel
         After one dirty filling.
+    opened_m : float
+        Distance that an element change is worth in exposure, if it lets `OPENING_DIRT_KG` fall
+        into the clean side. [m]
     """
 
     configuration: str
@@ -129,6 +136,7 @@ class ProtectedConfiguration:
     caught_mass: dict[str, float]
     torn_seal: dict[str, TornSeal]
     bad_fuel: BadFuel
+    opened_m: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -292,6 +300,20 @@ def _configuration(
         },
         torn_seal={name: _torn(seen, bare, name) for name in seen.ratings},
         bad_fuel=_bad_fuel(seen, bare, bad_per_m3, bad_code),
+        opened_m=_opened_m(seen, found),
+    )
+
+
+def _opened_m(seen: _Seen, found: Exposure) -> float:
+    """Give what dirt that falls in at an element change is worth in distance."""
+    filling, state = seen.filling, seen.point.state
+    middles = bin_middles(EDGES_M)
+    return distance_worth_of_dirt(
+        OPENING_DIRT_KG,
+        filling.delivered_kg_per_m3,
+        exposure(middles, list(filling.delivered_per_m3)),
+        exposure(middles, list(found.pump_per_m3)),
+        seen.duty.fuel_use_m2 * state.feed_m3_per_s / state.injected_m3_per_s,
     )
 
 
@@ -340,8 +362,9 @@ def _limits_of_the_model(case: Case) -> tuple[Finding, ...]:
         ),
         note(
             "an element change",
-            "opens the line: dirt that falls into the clean side, and cuttings in a new hose behind"
-            " the last element, go straight to the pump. Flush new hoses, never fill an element"
-            " through its clean side.",
+            f"opens the line: {1e6 * OPENING_DIRT_KG:g} mg of dirt in the clean side is an"
+            " assumption without a source; it goes straight to the pump, like cuttings in a new"
+            " hose behind the last element. Flush new hoses, never fill an element through its clean"
+            " side, and do not open the line without need.",
         ),
     )

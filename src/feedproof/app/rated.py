@@ -207,6 +207,7 @@ def filling_of(case: Case, supply: Supply, duty: Duty) -> Filling:
         edges_m=EDGES_M,
         delivered_per_m3=numbers,
         entering_per_m3=numbers * supply.breather_dust_kg_per_m3 / counted_kg_per_m3,
+        delivered_kg_per_m3=counted_kg_per_m3,
     )
 
 

@@ -6,6 +6,7 @@ fill repeats the one before.  Wear is given as relative exposure only: nothing h
 of an injector.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -40,6 +41,8 @@ class Filling:
         Particles in the fuel as it comes. [1/m3]
     entering_per_m3 : array, shape (n_b,)
         Particles that enter with each volume burnt, as through the breather. [1/m3]
+    delivered_kg_per_m3 : float
+        Mass of the counted particles in the fuel as it comes. [kg/m3]
     """
 
     low_m3: float
@@ -47,6 +50,7 @@ class Filling:
     edges_m: tuple[float, ...]
     delivered_per_m3: FloatArray
     entering_per_m3: FloatArray
+    delivered_kg_per_m3: float = math.nan
 
     def __post_init__(self) -> None:
         """Refuse a tank that is not filled, and bands that do not fit."""
@@ -208,6 +212,45 @@ def after_bad_fuel(
         found.append(one_fill(way, filling, (left * low + delivered * (high - low)) / high))
         left = found[-1].tank_end_per_m3
     return tuple(found)
+
+
+def distance_worth_of_dirt(
+    dirt_kg: float,
+    delivered_kg_per_m3: float,
+    delivered_exposure_per_m3: float,
+    pump_exposure_per_m3: float,
+    fed_m3_per_m: float,
+) -> float:
+    """
+    Give the distance whose exposure some dirt in the clean side is worth.
+
+    Parameters
+    ----------
+    dirt_kg : float
+        What fell in behind the last element, of the sizes of the dirt in the fuel. [kg]
+    delivered_kg_per_m3, delivered_exposure_per_m3 : float
+        Mass and weighted particles of the fuel as it comes. [kg/m3], [1/m3]
+    pump_exposure_per_m3 : float
+        Weighted particles of the feed in the long run, above 0. [1/m3]
+    fed_m3_per_m : float
+        Feed that passes the pump over distance. [m3/m]
+
+    Returns
+    -------
+    float
+        Distance in which as many weighted particles pass the pump. [m]
+
+    Notes
+    -----
+    The dirt is as many particles as so much unfiltered fuel holds; all of it goes to the pump.
+
+    Examples
+    --------
+    >>> round(distance_worth_of_dirt(1e-6, 5e-3, 100.0, 10.0, 1e-6), 6)
+    2000.0
+    """
+    unfiltered_m3 = dirt_kg / delivered_kg_per_m3
+    return unfiltered_m3 * delivered_exposure_per_m3 / (pump_exposure_per_m3 * fed_m3_per_m)
 
 
 def code_of_bands(edges_m: Sequence[float], per_m3: FloatArray) -> tuple[int, ...]:
