@@ -42,7 +42,7 @@ def cli_page() -> str:
             if parameter.kind is inspect.Parameter.POSITIONAL_ONLY:
                 option = f"`{entry.name.upper()}`"
             else:
-                option = f"`--{entry.name.replace('_', '-')}`"
+                option = f"`--{entry.name.strip('_').replace('_', '-')}`"
                 if parameter.default is inspect.Parameter.empty:
                     option += " (needed)"
             parts.append(f"| {option} | {' '.join(entry.desc)} |")

@@ -41,7 +41,7 @@ def test_help_names_every_verb(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["--help"]) == 0
     told = capsys.readouterr().out
 
-    assert all(verb in told for verb in VERBS)
+    assert all(verb.split()[0] in told for verb in VERBS)
 
 
 @pytest.mark.parametrize("words", [["bogus"], ["predict"], ["predict", ".", "--kitt", "x"]])

@@ -364,7 +364,7 @@ def _limits_of_the_model(case: Case) -> tuple[Finding, ...]:
             "an element change",
             f"opens the line: {1e6 * OPENING_DIRT_KG:g} mg of dirt in the clean side is an"
             " assumption without a source; it goes straight to the pump, like cuttings in a new"
-            " hose behind the last element. Flush new hoses, never fill an element through its clean"
-            " side, and do not open the line without need.",
+            " hose behind the last element. Flush new hoses, never fill an element through its"
+            " clean side, and do not open the line without need.",
         ),
     )
