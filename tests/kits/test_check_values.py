@@ -168,3 +168,18 @@ def test_dirt_that_nothing_can_reach_is_said_to_be_unlimited() -> None:
     line = loader("K1", shares={"K1_0": 1.0})
     at: Conditions = conditions(40.0)
     assert allowed_dirt(line, [at]).unlimited
+
+
+def test_the_alarm_holds_whatever_declared_fuel_is_in_the_tank() -> None:
+    line = loader("K1", "K2")
+    both = replace(line, fuels={**line.fuels, "winter": fuel_of("winter")})
+    any_fuel = replace(point(), fuels=("summer", "winter"))
+    values = check_values(both, [conditions(10.0)], any_fuel, gauge_uncertainty_pa=0.0)
+    dirt = values.allowed.dirt_kg
+    assert dirt is not None
+    for band in values.bands:
+        for fuel in ("summer", "winter"):
+            for kelvin in (band.low_k, band.high_k):
+                assert reading_pa(both, any_fuel, kelvin, dirt, fuel) >= band.alarm_pa - 1e-6
+    thin = reading_pa(both, any_fuel, 283.15, dirt, "winter")
+    assert thin < reading_pa(both, any_fuel, 283.15, dirt, "summer")

@@ -276,6 +276,23 @@ def rating_findings(case: Case, sets: tuple[tuple[str, ...], ...]) -> tuple[Find
     return tuple(findings)
 
 
+def declared_fuels(case: Case) -> tuple[str, ...]:
+    """
+    Give the fuels that a case declares conditions with.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+
+    Returns
+    -------
+    tuple of str
+        That of the reference first: any of them may be in the tank when a gauge is read.
+    """
+    return tuple(dict.fromkeys(each.fuel for each in (case.reference, *case.worst)))
+
+
 def workshop_of(case: Case) -> Conditions:
     """
     Give the conditions under which a gauge is read.

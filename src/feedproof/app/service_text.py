@@ -149,7 +149,9 @@ def check_sentence(each: ServicedConfiguration) -> str:
         return f"Check point: {where}. No check value: {worst} is not kept by the clean line."
     dirt = check.allowed.dirt_kg or 0.0
     return (
-        f"Check point: {where}, gauge ± {kpa(check.gauge_uncertainty_pa)} kPa. Computed back from"
+        f"Check point: {where}, with {' or '.join(check.point.readable())} fuel, tank"
+        f" {100 * check.point.conditions.fuel_level_fraction:.0f} % full, gauge"
+        f" ± {kpa(check.gauge_uncertainty_pa)} kPa. Computed back from"
         f" {worst}: with {1e3 * dirt:.1f} g of dirt in its elements the line is at its limit there."
     )
 

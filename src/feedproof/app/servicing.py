@@ -12,6 +12,7 @@ from feedproof.app.predicting import BASELINE
 from feedproof.app.progress import Progress, silent
 from feedproof.app.rated import (
     candidate_sets,
+    declared_fuels,
     duty_point,
     filling_of,
     mass_shares,
@@ -275,7 +276,7 @@ def _configuration(
     check = check_values(
         loader,
         case.worst,
-        choose_check_point(loader, workshop_of(case)),
+        replace(choose_check_point(loader, workshop_of(case)), fuels=declared_fuels(case)),
         gauge_uncertainty_pa=2.0 * budgets[0].standard_uncertainty if budgets else 0.0,
     )
     known = ServicedConfiguration(

@@ -43,6 +43,8 @@ class CheckPoint:
         True when it must be read at full load: in neutral the pump draws too little.
     conditions : Conditions
         Air, level and road of the workshop; its fuel temperature is passed over.
+    fuels : tuple of str
+        Fuels that may be in the tank when it is read; none stands for that of the conditions.
     neutral_pa, full_load_pa : float
         Clean readings at 40 degC in neutral and at full load, which decided. [Pa]
     """
@@ -52,6 +54,11 @@ class CheckPoint:
     conditions: Conditions
     neutral_pa: float
     full_load_pa: float
+    fuels: tuple[str, ...] = ()
+
+    def readable(self) -> tuple[str, ...]:
+        """Give the fuels that may be in the tank."""
+        return self.fuels or (self.conditions.fuel,)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,7 +148,11 @@ def choose_check_point(
 
 
 def reading_pa(
-    loader: Loader, point: CheckPoint, fuel_temperature_k: float, dirt_kg: float
+    loader: Loader,
+    point: CheckPoint,
+    fuel_temperature_k: float,
+    dirt_kg: float,
+    fuel: str | None = None,
 ) -> float:
     """
     Give what the gauge reads at the check point.
@@ -156,13 +167,19 @@ def reading_pa(
         Of the fuel. [K]
     dirt_kg : float
         In all elements together. [kg]
+    fuel : str, optional
+        Fuel in the tank; that of the point's conditions when left out.
 
     Returns
     -------
     float
         Depression at the pump inlet. [Pa]
     """
-    at = replace(point.conditions, fuel_temperature_k=fuel_temperature_k)
+    at = replace(
+        point.conditions,
+        fuel_temperature_k=fuel_temperature_k,
+        fuel=fuel or point.conditions.fuel,
+    )
     return _read(loader.circuit(at, dirt_kg), point)
 
 
@@ -202,8 +219,8 @@ def check_values(
     Returns
     -------
     CheckValues
-        In each band the alarm is the least reading that the allowed dirt gives anywhere in it, so
-        that no reading of the band passes an alarm unseen.
+        In each band the alarm is the least reading that the allowed dirt gives anywhere in it,
+        with any fuel that may be in the tank: no reading of the band passes an alarm unseen.
 
     Raises
     ------
@@ -271,9 +288,13 @@ def _band(
     gauge_uncertainty_pa: float,
 ) -> CheckBand:
     """Read the clean and the loaded line at temperatures of a band."""
-    inside = np.linspace(low_k, high_k, POINTS_IN_A_BAND)
-    clean = [reading_pa(loader, point, float(each), 0.0) for each in inside]
-    alarm = min(reading_pa(loader, point, float(each), dirt_kg) for each in inside)
+    inside = [
+        (float(kelvin), fuel)
+        for kelvin in np.linspace(low_k, high_k, POINTS_IN_A_BAND)
+        for fuel in point.readable()
+    ]
+    clean = [reading_pa(loader, point, kelvin, 0.0, fuel) for kelvin, fuel in inside]
+    alarm = min(reading_pa(loader, point, kelvin, dirt_kg, fuel) for kelvin, fuel in inside)
     change_out = alarm - gauge_uncertainty_pa
     return CheckBand(
         low_k=low_k,
