@@ -9,7 +9,8 @@ import pytest
 from scipy import stats
 
 from feedproof.evidence.designs import design_of_order
-from feedproof.evidence.planning import power, runs_needed, smallest_margin
+from feedproof.evidence.plan.needed import runs_needed
+from feedproof.evidence.planning import power, smallest_margin
 
 SMALLEST = {
     "ABA": {4: (3.72, 4.41, 4.98), 8: (3.34, 3.94, 4.43), 20: (3.15, 3.71, 4.17)},

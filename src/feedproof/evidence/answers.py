@@ -20,7 +20,8 @@ from feedproof.evidence.outcomes import (
     outcome_of,
     plain_percent,
 )
-from feedproof.evidence.planning import MOST_RUNS_EACH, runs_needed
+from feedproof.evidence.plan.needed import runs_needed
+from feedproof.evidence.planning import MOST_RUNS_EACH
 from feedproof.evidence.reduced import ReducedRun
 from feedproof.evidence.trial import (
     LEAST_FAVOURABLE_FIRST,

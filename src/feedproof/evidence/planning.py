@@ -6,7 +6,7 @@ The figures hold for a loss to be excluded and, by symmetry, for a real loss to 
 
 import math
 
-from feedproof.evidence.designs import Design, design_of_order, recommended_order
+from feedproof.evidence.designs import Design
 from feedproof.evidence.students import (
     CONFIDENCE,
     noncentral_student_survival,
@@ -60,6 +60,7 @@ def power(
 
     Examples
     --------
+    >>> from feedproof.evidence.designs import design_of_order
     >>> abba = design_of_order("ABBA")
     >>> round(power(abba, margin=2.0203, repeatability=1.0, archive_dof=8), 2)
     0.59
@@ -105,6 +106,7 @@ def smallest_margin(
 
     Examples
     --------
+    >>> from feedproof.evidence.designs import design_of_order
     >>> round(smallest_margin(design_of_order("ABABAB"), repeatability=1.0, archive_dof=8), 2)
     2.67
     """
@@ -125,58 +127,3 @@ def smallest_margin(
         else:
             high = middle
     return high
-
-
-def runs_needed(
-    *,
-    margin: float,
-    repeatability: float,
-    archive_dof: float = 0.0,
-    true_loss: float = 0.0,
-    u_other: float = 0.0,
-    chance: float = 0.9,
-    most: int = MOST_RUNS_EACH,
-) -> int | None:
-    """
-    Give the runs of each that settle a loss against a margin.
-
-    Parameters
-    ----------
-    margin : float
-        Agreed margin.
-    repeatability : float
-        True run-to-run standard deviation.
-    archive_dof : float
-        Degrees of freedom of the declared repeatability; 0 without one. [-]
-    true_loss : float
-        Loss that the candidate has: below the margin to exclude it, above it to prove that it
-        is exceeded.
-    u_other : float
-        Standard uncertainty that more runs do not lower.
-    chance : float
-        Wanted chance. [-]
-    most : int
-        Where to give up. [-]
-
-    Returns
-    -------
-    int or None
-        Runs of each in the recommended order; None when ``most`` are not enough.
-
-    Examples
-    --------
-    >>> runs_needed(margin=2.0203, repeatability=1.0, archive_dof=8)
-    5
-    """
-    gap = abs(margin - true_loss)
-    for n in range(1, most + 1):
-        reached = power(
-            design_of_order(recommended_order(n)),
-            margin=gap,
-            repeatability=repeatability,
-            archive_dof=archive_dof,
-            u_other=u_other,
-        )
-        if reached >= chance:
-            return n
-    return None
