@@ -10,18 +10,26 @@ from typing import Any
 __version__ = "0.1.0"
 __all__ = [
     "add_run",
+    "archive_add",
+    "archive_show",
+    "archive_withdraw",
     "check",
+    "choose",
     "cold_start",
     "declare",
     "demo",
     "envelope",
     "exclude",
     "faults",
+    "fit",
     "new",
+    "plan",
     "predict",
+    "protect",
     "prove",
     "publish",
     "sensitivity",
+    "service",
 ]
 
 

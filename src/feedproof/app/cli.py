@@ -22,15 +22,27 @@ VERBS = {
     "sensitivity": "Say what the room to the limit hangs on, and how far it can be off.",
     "cold-start": "Say whether a cold start is fed, and from when on a full load holds.",
     "faults": "Say how faults of the line would read on this vehicle, and which can be told apart.",
+    "plan": "Plan the test: order, runs, what they can exclude, what to improve first.",
     "add-run": "Add a recorded run with its logs to a case.",
     "declare": "Declare the case's margins in its journal, before the first run with a kit.",
     "exclude": "Leave a run out, with the reason that will be printed.",
     "prove": "Decide from the runs: no loss within the margin, a loss, or cannot tell.",
+    "archive add": "Add a case's baseline repeats to the workshop's archive of repeatability.",
+    "archive show": "Say how well each rig repeats, and whether it is getting worse.",
+    "archive withdraw": "Withdraw a session from the archive, with the reason.",
+    "fit": "Fit line, pump and kits to all runs: what they teach and what follows elsewhere.",
+    "protect": "Say which particles reach the pump and the injectors, with and without kits.",
+    "service": "Say when elements are changed, and what a gauge may read until then.",
+    "choose": "Say which kit is right: a primary, a secondary, both or none.",
     "publish": "Write the report: one HTML page and one PDF.",
     "schema": "Print the JSON Schema of a document.",
 }
+GROUPS = {"archive": "The workshop's archive of repeatability: add, show, withdraw."}
+"""Verbs of two words, by their first."""
 LOOKING_AHEAD = ("predict", "envelope", "sensitivity", "cold-start", "faults")
 """Verbs that stand in the second file of commands."""
+KITS = ("protect", "service")
+"""Verbs about what a kit buys and how long it lasts."""
 HELP = (
     "Predict, test, decide and publish what an add-on diesel fuel filter does to the feed line."
     " The tool advises and authorises nothing; the high-pressure side of the injection system is"
@@ -49,8 +61,16 @@ def build_app() -> cyclopts.App:
         The application.
     """
     app = cyclopts.App(name="feedproof", help=HELP, version=__version__, help_format="plaintext")
+    groups: dict[str, cyclopts.App] = {}
     for name, summary in VERBS.items():
-        app.command(command_path(name), name=name, help=summary)
+        *group, verb = name.split()
+        holder = app
+        if group:
+            if group[0] not in groups:
+                groups[group[0]] = cyclopts.App(name=group[0], help=GROUPS[group[0]])
+                app.command(groups[group[0]])
+            holder = groups[group[0]]
+        holder.command(command_path(name), name=verb, help=summary)
     return app
 
 
@@ -69,7 +89,12 @@ def command_path(verb: str) -> str:
         ``module:function``.
     """
     file = "commands_ahead" if verb in LOOKING_AHEAD else "commands"
-    return f"feedproof.app.{file}:{verb.replace('-', '_')}"
+    file = "commands_fit" if verb == "fit" else file
+    file = "commands_kits" if verb in KITS else file
+    file = "commands_choose" if verb == "choose" else file
+    file = "commands_plan" if verb == "plan" else file
+    file = "commands_archive" if verb.startswith("archive ") else file
+    return f"feedproof.app.{file}:{verb.split()[-1].replace('-', '_')}"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

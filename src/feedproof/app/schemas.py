@@ -2,12 +2,18 @@
 
 from typing import Any
 
+from feedproof.app.archive_result import ArchiveReport
+from feedproof.app.choice_result import Choice
 from feedproof.app.cold_starting import ColdReport
 from feedproof.app.documents import schema_of
 from feedproof.app.faulting import FaultTable
+from feedproof.app.fit_result import LineFit
+from feedproof.app.plan_result import SessionPlan
 from feedproof.app.predicting import Prediction
 from feedproof.app.proof import Proof
+from feedproof.app.protecting import Protection
 from feedproof.app.sensitivity_result import Sensitivity
+from feedproof.app.servicing import ServicePlan
 from feedproof.app.surveying import Survey
 from feedproof.app.told import Checked, Demonstrated, Written
 from feedproof.core.errors import InputError
@@ -22,7 +28,8 @@ def schema(document: str) -> dict[str, Any]:
     ----------
     document : str
         ``case``, ``prediction``, ``envelope``, ``faults``, ``sensitivity``, ``cold-start``,
-        ``proof``, ``check``, ``written`` or ``demo``.
+        ``proof``, ``fit``, ``protection``, ``service``, ``choice``, ``plan``, ``archive``, ``check``,
+        ``written`` or ``demo``.
 
     Returns
     -------
@@ -37,6 +44,12 @@ def schema(document: str) -> dict[str, Any]:
     kinds: dict[str, type] = {
         "prediction": Prediction,
         "proof": Proof,
+        "fit": LineFit,
+        "protection": Protection,
+        "service": ServicePlan,
+        "choice": Choice,
+        "plan": SessionPlan,
+        "archive": ArchiveReport,
         "envelope": Survey,
         "faults": FaultTable,
         "sensitivity": Sensitivity,

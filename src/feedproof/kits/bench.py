@@ -24,6 +24,7 @@ from feedproof.kits.loading import Loader, state_columns
 FloatArray = NDArray[np.float64]
 
 HALVINGS = 45
+_FEED = FeedState._fields.index("feed_m3_per_s")
 _DEPRESSION = FeedState._fields.index("depression_pa")
 _PRESSURE = FeedState._fields.index("pressure_abs_pa")
 _MARGIN = FeedState._fields.index("feed_margin")
@@ -142,6 +143,20 @@ class Bench:
             else:
                 high = middle
         return low
+
+    def largest_feed_m3_per_s(self) -> float:
+        """
+        Give the largest flow of the line without a kit.
+
+        Returns
+        -------
+        float
+            At full load under the worst conditions. [m3/s]
+        """
+        return max(
+            float(np.max(circuit.at_many(self.engine_speed_rev_per_s, injected)[:, _FEED]))
+            for circuit, injected in zip(self.circuits, self.injected_m3_per_s, strict=True)
+        )
 
     def share_used(self, plan: LinePlan) -> tuple[float, int]:
         """

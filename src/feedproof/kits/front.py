@@ -69,8 +69,10 @@ def whole_cost(
     float
         Parts, risk of air, and changes over `HORIZON_M`; the first elements come with the
         parts, and a share of a change counts as a share. The factory element is in nobody's
-        cost. [-]
+        cost. Infinite where there is no interval. [-]
     """
+    if interval_m <= 0.0:
+        return math.inf
     changes = max(HORIZON_M / interval_m - 1.0, 0.0)
     return bought + joints * joint_cost + (element_cost + change_cost) * changes
 
