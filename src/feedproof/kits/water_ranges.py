@@ -103,8 +103,9 @@ class SolubilityGrid:
     ) -> list[tuple[tuple[float, float], tuple[float, float], float]]:
         """List solubility and slope of diesel and of ester, and the share of ester."""
         shares = _distinct(self.ester_fraction)
-        pairs = [_pairs("diesel"), _pairs("ester") if max(shares) > 0.0 else _pairs("ester")[:1]]
-        return list(product(*pairs, shares))
+        # Without ester its own figures change nothing: one stands for all.
+        ester = _pairs("ester") if max(shares) > 0.0 else _pairs("ester")[:1]
+        return list(product(_pairs("diesel"), ester, shares))
 
 
 def _distinct(figure: Range) -> list[float]:

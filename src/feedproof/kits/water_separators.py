@@ -176,8 +176,19 @@ def _use(
         cut_m=cut,
         passed_fraction=_passed(droplets, cut),
         haze_passed_fraction=_passed(HAZE_DROPLETS, cut),
-        doubts=tuple(rating.doubts(droplets.typical, flow, side)),
+        doubts=(*rating.doubts(droplets.typical, flow, side), *_too_coarse(rating, droplets)),
     )
+
+
+def _too_coarse(rating: SeparatorRating, droplets: Range) -> list[str]:
+    """Doubt a share that is better than the rating has shown."""
+    if droplets.typical <= rating.droplet_m:
+        return []
+    return [
+        f"drops of {1e6 * droplets.typical:.0f} um are coarser than the"
+        f" {1e6 * rating.droplet_m:.0f} um of the rating: a better share than the rated"
+        f" {100 * rating.efficiency_fraction:g} % follows from a curve, it was not shown"
+    ]
 
 
 def _passed(droplets: Range, cut_m: float) -> Range:
@@ -265,7 +276,7 @@ def caught_by(
     Returns
     -------
     Caught
-        Typical drops first, then the finest and the coarsest.  Behind each other separators are
+        Typical drops first, then the coarsest and the finest.  Separators behind each other are
         met by drops of one size, which flatters the second a little.
     """
     penetration = {
