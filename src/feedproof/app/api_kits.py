@@ -8,7 +8,14 @@ from feedproof.app.progress import Progress, silent
 from feedproof.records.folder import CaseFolder
 
 
-def protect(path: Path, *, kits: tuple[str, ...] | None = None, bad_fuel: str | None = None) -> Any:
+def protect(
+    path: Path,
+    *,
+    kits: tuple[str, ...] | None = None,
+    bad_fuel: str | None = None,
+    picture: Path | None = None,
+    force: bool = False,
+) -> Any:
     """
     Say which particles reach the pump and the injectors, with and without kits.
 
@@ -20,18 +27,30 @@ def protect(path: Path, *, kits: tuple[str, ...] | None = None, bad_fuel: str | 
         Configurations; all that are no control when left out.
     bad_fuel : str, optional
         ISO 4406 code of one dirty delivery.
+    picture : Path, optional
+        HTML page to draw the protection bars on.
+    force : bool
+        Write over a page that is there.
 
     Returns
     -------
     Protection
         The answer; a copy is kept among the case's results.
     """
+    from feedproof.app.envelope_maps import check_picture
     from feedproof.app.protecting import BAD_CODE, protect_case
 
+    if picture is not None:
+        check_picture(picture, force=force)
     folder = CaseFolder.open(path)
     case = folder.load().case
     told = protect_case(case, kits=kits, bad_fuel=bad_fuel or BAD_CODE)
     folder.results.write("protection", to_document(told))
+    if picture is not None:
+        from feedproof.app.protect_text import protection_html
+        from feedproof.records.durable import write_whole
+
+        write_whole(picture, protection_html(told).encode())
     return told
 
 

@@ -13,6 +13,8 @@ def protect(
     *,
     kit: list[str] | None = None,
     bad_fuel: str | None = None,
+    picture: Path | None = None,
+    force: bool = False,
     json: bool = False,
 ) -> int:
     """
@@ -26,6 +28,10 @@ def protect(
         Kit to ask about, several joined by +; give the option again for more. All when left out.
     bad_fuel : str
         ISO 4406 code of one dirty delivery, such as 24/22/19.
+    picture : Path
+        HTML page to draw the protection bars on.
+    force : bool
+        Write over a page that is there.
     json : bool
         Print one JSON document instead of text.
 
@@ -34,7 +40,13 @@ def protect(
     int
         Exit code.
     """
-    told = api.protect(case, kits=tuple(kit) if kit else None, bad_fuel=bad_fuel)
+    told = api.protect(
+        case,
+        kits=tuple(kit) if kit else None,
+        bad_fuel=bad_fuel,
+        picture=picture,
+        force=force,
+    )
     from feedproof.app.protect_text import protection_text
 
     say(told, "" if json else protection_text(told), as_json=json)

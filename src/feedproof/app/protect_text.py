@@ -1,8 +1,18 @@
 """Protection as text for a console."""
 
+import numpy as np
+
 from feedproof.app.protecting import ProtectedConfiguration, Protection
 from feedproof.app.text import findings_text, table
+from feedproof.report.gallery import Section, gallery_html
+from feedproof.report.model import Table
+from feedproof.report.protection_chart import protection_svg
+from feedproof.report.protection_model import ProtectionLine, ProtectionPicture
+from feedproof.report.protection_model import sentence as protection_sentence
+from feedproof.report.protection_model import table as protection_table
 
+MOST_SHOWN = 5
+"""Configurations in the picture."""
 SHOWN = 0.05
 """Exposure ratios below this are written in hundredths of a percent. [-]"""
 
@@ -70,7 +80,102 @@ def protection_text(told: Protection) -> str:
         )
         + ".",
     ]
+    for each in told.configurations:
+        parts += ["", f"Water, {name_of(each)}:", *each.water.sentences]
+    parts += ["", *told.water_assumed]
+    parts += ["", "What no filter stops:", *told.unstopped]
     return "\n".join([*parts, "", findings_text(told.findings)])
+
+
+def protection_html(told: Protection) -> str:
+    """
+    Write protection as one HTML page.
+
+    Parameters
+    ----------
+    told : Protection
+        The answer.
+
+    Returns
+    -------
+    str
+        A whole document with the protection bars, water, and what no filter stops.
+    """
+    shown = told.configurations[:MOST_SHOWN]
+    picture = ProtectionPicture(
+        title=f"{told.vehicle}, clean elements",
+        edges_m=told.edges_m,
+        lines=tuple(_line(each) for each in shown),
+        unstopped=told.unstopped_names,
+    )
+    rest = [each.configuration for each in told.configurations[MOST_SHOWN:]]
+    more = (f"Not drawn, in the table below only: {', '.join(rest)}.",) if rest else ()
+    bars = Section(
+        title="Particles at the pump",
+        sentences=(protection_sentence(picture), *more),
+        wide=protection_svg(picture),
+        narrow=protection_svg(picture, name="protection-narrow", narrow=True),
+        tables=(
+            Table(
+                caption="Fuel at the pump in the long run",
+                head=("", "code", "exposure at 3 um(c)", "range", "code, seal torn", "holds"),
+                rows=tuple(_row(each) for each in told.configurations),
+                note="Exposure is a ratio to the line without a kit; no life is promised.",
+            ),
+        ),
+        folded=(protection_table(picture),),
+    )
+    water = [
+        Section(title=f"Water: {name_of(each)}", sentences=each.water.sentences)
+        for each in told.configurations
+    ]
+    return gallery_html(
+        title=told.title,
+        topic="protection",
+        vehicle=told.vehicle,
+        program_version=told.program,
+        invented="invented" in told.note.lower(),
+        answers=[_sentence(each) for each in told.configurations[1:]],
+        sections=[
+            bars,
+            Section(title="What no filter stops", sentences=told.unstopped),
+            *water,
+            Section(title="What the water's figures rest on", sentences=told.water_assumed),
+        ],
+        findings=[str(finding) for finding in told.findings],
+    )
+
+
+def _line(each: ProtectedConfiguration) -> ProtectionLine:
+    """Give a configuration as the picture wants it."""
+    water = each.water
+    carried = (
+        None
+        if water.carried_typical is None or water.carried_low is None or water.carried_high is None
+        else (water.carried_typical, water.carried_low, water.carried_high)
+    )
+    return ProtectionLine(
+        name=name_of(each),
+        relative=np.array([each.relative, each.relative_low, each.relative_high]),
+        water_carried=carried,
+    )
+
+
+def name_of(each: ProtectedConfiguration) -> str:
+    """
+    Write the name of a configuration as a person would.
+
+    Parameters
+    ----------
+    each : ProtectedConfiguration
+        One configuration.
+
+    Returns
+    -------
+    str
+        Its kits' ids, their underscores as spaces.
+    """
+    return each.configuration.replace("_", " ").replace("+", " + ")
 
 
 def ratio(value: float) -> str:

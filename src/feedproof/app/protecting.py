@@ -8,6 +8,12 @@ from numpy.typing import NDArray
 
 from feedproof import __version__
 from feedproof.app.predicting import BASELINE
+from feedproof.app.protect_water import (
+    WaterTold,
+    unstopped_for,
+    water_findings,
+    water_told,
+)
 from feedproof.app.rated import (
     EDGES_M,
     DutyPoint,
@@ -121,6 +127,8 @@ class ProtectedConfiguration:
     opened_m : float
         Distance that an element change is worth in exposure, if it lets `OPENING_DIRT_KG` fall
         into the clean side. [m]
+    water : WaterTold
+        What becomes of the water.
     """
 
     configuration: str
@@ -137,6 +145,7 @@ class ProtectedConfiguration:
     torn_seal: dict[str, TornSeal]
     bad_fuel: BadFuel
     opened_m: float
+    water: WaterTold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,6 +167,10 @@ class Protection:
         Mean flows of the duty, without a kit. [m3/s]
     configurations : tuple of ProtectedConfiguration
         The baseline first.
+    water_assumed : tuple of str
+        What the water's figures rest on.
+    unstopped, unstopped_card, unstopped_names : tuple of str
+        What no filter stops: for a report, for a card, in a few words each.
     findings : tuple of Finding
         What is assumed, and what must be known.
     """
@@ -173,6 +186,10 @@ class Protection:
     feed_m3_per_s: float
     injected_m3_per_s: float
     configurations: tuple[ProtectedConfiguration, ...]
+    water_assumed: tuple[str, ...]
+    unstopped: tuple[str, ...]
+    unstopped_card: tuple[str, ...]
+    unstopped_names: tuple[str, ...]
     findings: tuple[Finding, ...]
 
 
@@ -212,6 +229,18 @@ def protect_case(
     filling = filling_of(case, supply, duty)
     shares = mass_shares(supply)
     base = _seen(case, (), duty, filling)
+    stays = unstopped_for(case)
+    found = tuple(
+        _configuration(
+            each,
+            base,
+            bad,
+            bad_fuel,
+            shares,
+            water_told(case, supply, duty, each.point),
+        )
+        for each in (_seen(case, kits_of, duty, filling) for kits_of in sets)
+    )
     return Protection(
         format="feedproof-protection",
         version=1,
@@ -223,11 +252,16 @@ def protect_case(
         edges_m=EDGES_M,
         feed_m3_per_s=base.point.state.feed_m3_per_s,
         injected_m3_per_s=base.point.state.injected_m3_per_s,
-        configurations=tuple(
-            _configuration(_seen(case, each, duty, filling), base, bad, bad_fuel, shares)
-            for each in sets
+        configurations=found,
+        water_assumed=tuple(dict.fromkeys(line for each in found for line in each.water.assumed)),
+        unstopped=stays.report,
+        unstopped_card=stays.card,
+        unstopped_names=stays.names,
+        findings=(
+            *rating_findings(case, sets),
+            *water_findings(case),
+            *_limits_of_the_model(),
         ),
-        findings=(*rating_findings(case, sets), *_limits_of_the_model(case)),
     )
 
 
@@ -269,7 +303,12 @@ def _seen(case: Case, kits: tuple[str, ...], duty: Duty, filling: Filling) -> _S
 
 
 def _configuration(
-    seen: _Seen, base: _Seen, bad_per_m3: FloatArray, bad_code: str, shares: FloatArray
+    seen: _Seen,
+    base: _Seen,
+    bad_per_m3: FloatArray,
+    bad_code: str,
+    shares: FloatArray,
+    water: WaterTold,
 ) -> ProtectedConfiguration:
     """Follow one configuration beside the baseline."""
     middles = bin_middles(EDGES_M)
@@ -301,6 +340,7 @@ def _configuration(
         torn_seal={name: _torn(seen, bare, name) for name in seen.ratings},
         bad_fuel=_bad_fuel(seen, bare, bad_per_m3, bad_code),
         opened_m=_opened_m(seen, found),
+        water=water,
     )
 
 
@@ -346,9 +386,8 @@ def _bad_fuel(seen: _Seen, bare: Exposure, bad_per_m3: FloatArray, bad_code: str
     )
 
 
-def _limits_of_the_model(case: Case) -> tuple[Finding, ...]:
+def _limits_of_the_model() -> tuple[Finding, ...]:
     """Say what the figures are not."""
-    del case
     return (
         note(
             "exposure",
