@@ -79,22 +79,22 @@ def test_service_is_what_its_schema_says(plan: dict[str, Any]) -> None:
     jsonschema.validate(plan, schema("service"))
     found = {each["configuration"]: each for each in plan["configurations"]}
 
-    # The second element shares the dirt: the line lasts longer although it is more restricted.
-    median = {
-        name: dict(map(tuple, each["life"]["quantiles"]))[0.5]
-        for name, each in found.items()
-        if each["life"]
-    }
-    assert median["secondary"] > median["baseline"]
-    assert found["secondary"]["interval"]["rule"] in ("life", "calendar", "longest_distance")
+    secondary = found["secondary"]
+    assert secondary["interval"]["rule"] in ("life", "calendar", "longest_distance")
+    assert secondary["reached_fraction"] >= 0.9
+    # The prediction's own range is kept from the maker's limit.
+    assert secondary["guard_pa"] > 1e3
+    assert sum(secondary["dirt_shares"].values()) == pytest.approx(1.0)
     # What breaks its limit clean has neither life nor check value.
     bad = found["badly_plumbed"]
     assert bad["too_restricted"]
     assert bad["check"]["bands"] == []
     assert bad["interval"] is None
     for each in found.values():
-        alarms = [band["alarm_pa"] for band in each["check"]["bands"]]
-        assert alarms == sorted(alarms, reverse=True)
+        for fuel in ("summer", "winter"):
+            bands = [band for band in each["check"]["bands"] if band["fuel"] == fuel]
+            alarms = [band["alarm_pa"] for band in bands if band["alarm_pa"] is not None]
+            assert alarms == sorted(alarms, reverse=True)
         for band in each["check"]["bands"]:
             assert band["change_out_pa"] is None or (
                 band["clean_high_pa"] < band["change_out_pa"] <= band["alarm_pa"]
@@ -110,7 +110,7 @@ def test_a_page_is_drawn_and_never_written_over_unasked(
     text = page.read_text(encoding="utf-8")
     HTMLParser().feed(text)
     assert "INVENTED" in text
-    assert text.count("<svg") >= 4
+    assert text.count("<svg") >= 2
     assert "surgical emergency" in text
     assert main(asked) == 2
     assert "--force" in capsys.readouterr().err

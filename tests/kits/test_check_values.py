@@ -115,12 +115,12 @@ def test_no_reading_of_a_band_passes_the_alarm_unseen() -> None:
     for band in values.bands:
         for kelvin in np.linspace(band.low_k, band.high_k, 23):
             loaded = reading_pa(line, point(), float(kelvin), dirt)
+            assert band.alarm_pa is not None
             assert loaded >= band.alarm_pa - 30.0
             assert reading_pa(line, point(), float(kelvin), 0.0) <= band.clean_high_pa + 30.0
-        if band.change_out_pa is not None:
-            assert band.change_out_pa == band.alarm_pa - 800.0
+        assert band.change_out_pa == band.alarm_pa - 800.0
     # Colder fuel reads higher, clean and loaded.
-    alarms = [band.alarm_pa for band in values.bands[:5]]
+    alarms = [band.alarm_pa or 0.0 for band in values.bands[:8]]
     assert alarms == sorted(alarms, reverse=True)
 
 
@@ -170,16 +170,31 @@ def test_dirt_that_nothing_can_reach_is_said_to_be_unlimited() -> None:
     assert allowed_dirt(line, [at]).unlimited
 
 
-def test_the_alarm_holds_whatever_declared_fuel_is_in_the_tank() -> None:
+def test_each_declared_fuel_has_its_own_rows_and_no_row_says_what_a_clean_line_says() -> None:
     line = loader("K1", "K2")
     both = replace(line, fuels={**line.fuels, "winter": fuel_of("winter")})
     any_fuel = replace(point(), fuels=("summer", "winter"))
     values = check_values(both, [conditions(10.0)], any_fuel, gauge_uncertainty_pa=0.0)
     dirt = values.allowed.dirt_kg
     assert dirt is not None
+    assert {band.fuel for band in values.bands} == {"summer", "winter"}
     for band in values.bands:
-        for fuel in ("summer", "winter"):
-            for kelvin in (band.low_k, band.high_k):
-                assert reading_pa(both, any_fuel, kelvin, dirt, fuel) >= band.alarm_pa - 1e-6
+        for kelvin in (band.low_k, band.high_k):
+            loaded = reading_pa(both, any_fuel, kelvin, dirt, band.fuel)
+            if band.alarm_pa is not None:
+                assert loaded >= band.alarm_pa - 1e-6
+                assert band.alarm_pa > band.clean_high_pa
     thin = reading_pa(both, any_fuel, 283.15, dirt, "winter")
     assert thin < reading_pa(both, any_fuel, 283.15, dirt, "summer")
+
+
+def test_where_a_clean_line_reads_as_much_there_is_no_value() -> None:
+    line = loader("K1", "K2")
+    wide = check_values(
+        line,
+        [conditions(0.0)],
+        point(),
+        gauge_uncertainty_pa=0.0,
+        band_edges_k=[273.15, 313.15],
+    )
+    assert [(band.change_out_pa, band.alarm_pa) for band in wide.bands] == [(None, None)]

@@ -73,7 +73,7 @@ def service(
     kit : list of str
         Kit to ask about, several joined by +; give the option again for more. All when left out.
     samples : int
-        Vehicles that are drawn, 100 to 1000000; 10000 when left out.
+        Vehicles that are drawn, 100 to 100000; 10000 when left out.
     picture : Path
         HTML page to draw the life fans on.
     force : bool

@@ -48,6 +48,16 @@ def service_findings(case: Case, supply: Supply) -> tuple[Finding, ...]:
             " assumptions without a source.",
         ),
         note(
+            "service",
+            "is a prediction: it does not know the runs. A kit that `prove` does not release gets"
+            " no interval from this page; what the runs show of the line (`fit`) is not in it.",
+        ),
+        note(
+            "a second element",
+            "shares the dirt, so that a line with one more may last longer although it restricts"
+            " more when clean.",
+        ),
+        note(
             "life",
             "is an order of magnitude: contamination, capacity and fuel use are drawn lognormal"
             " and independent. Correct it by the gauge's history, and never run beyond an alarm.",

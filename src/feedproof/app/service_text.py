@@ -20,8 +20,11 @@ RULES = {
     Rule.LONGEST_DISTANCE: "the longest distance that was declared sets it",
     Rule.CALENDAR: "the calendar sets it",
 }
-HEAD = ("fuel °C", "clean kPa", "change at kPa", "alarm kPa")
-NO_CHANGE_OUT = "none: the gauge cannot tell clean from full"
+HEAD = ("fuel, °C", "clean kPa", "change at kPa", "alarm kPa")
+NO_VALUE = "none"
+NONE_NOTE = (
+    "None: somewhere in that band a clean line reads as much, so a reading there says nothing."
+)
 
 
 def service_text(told: ServicePlan) -> str:
@@ -47,6 +50,8 @@ def service_text(told: ServicePlan) -> str:
         parts += ["", check_sentence(each)]
         if each.check.bands:
             parts += ["", table(HEAD, [band_row(band) for band in each.check.bands])]
+            if any(band.alarm_pa is None for band in each.check.bands):
+                parts.append(NONE_NOTE)
     return "\n".join([*parts, "", findings_text(told.findings)])
 
 
@@ -83,23 +88,41 @@ def interval_sentence(each: ServicedConfiguration) -> str:
     """
     if each.too_restricted:
         return (
-            f"{name_of(each)}: already too restricted, clean, at"
-            f" {each.check.allowed.deciding.name or 'a declared worst condition'}: no interval and"
-            " no check value can be given."
+            f"{name_of(each)}: already too restricted: the clean line cannot be shown to keep its"
+            f" limits at {each.check.allowed.deciding.name or 'a declared worst condition'}"
+            f"{_guard(each)}. No interval and no check value can be given."
         )
     if each.interval is None:
         return f"{name_of(each)}: no interval. {upper_first(each.why_not)}"
     interval = each.interval
     return (
         f"{name_of(each)}: change the elements every {km(interval.distance_m)} km,"
-        f" {interval.running_time_s / 3600.0:.0f} h or {12.0 * interval.calendar_s / YEAR_S:.0f}"
-        f" months, whichever comes first; {RULES[interval.rule]}."
+        f" {math.floor(interval.running_time_s / 36000.0) * 10:.0f} h or"
+        f" {math.floor(12.0 * interval.calendar_s / YEAR_S + 1e-9):.0f} months, whichever comes"
+        f" first; {RULES[interval.rule]}. {_chance(each)}"
     )
+
+
+def _chance(each: ServicedConfiguration) -> str:
+    """Say how many vehicles reach the interval, and how sure that is."""
+    if each.reached_fraction is None:
+        return ""
+    return (
+        f"{math.floor(100 * each.reached_fraction + 1e-9):.0f} of 100 such vehicles get there"
+        " before the line is at its limit; these are orders of magnitude, and the gauge decides."
+    )
+
+
+def _guard(each: ServicedConfiguration) -> str:
+    """Say what is kept from the limit."""
+    if each.guard_pa <= 0.0:
+        return ""
+    return f", {kpa(each.guard_pa)} kPa kept because the prediction may be off by as much"
 
 
 def km(distance_m: float) -> str:
     """
-    Write a distance by hundreds of kilometres, rounded down.
+    Write a distance in two significant figures, rounded down.
 
     Parameters
     ----------
@@ -113,7 +136,8 @@ def km(distance_m: float) -> str:
     """
     if math.isinf(distance_m):
         return "beyond what was followed"
-    return f"{math.floor(distance_m / 1e5) * 100:,}".replace(",", "\u202f")
+    step = 10.0 ** max(math.floor(math.log10(max(distance_m / 1e3, 1.0))) - 1, 0)
+    return f"{math.floor(distance_m / 1e3 / step + 1e-9) * step:,.0f}".replace(",", "\u202f")
 
 
 def _life(each: ServicedConfiguration) -> list[str]:
@@ -146,13 +170,17 @@ def check_sentence(each: ServicedConfiguration) -> str:
     where = check_point_words(each)
     worst = check.allowed.deciding.name or "the hardest declared condition"
     if not check.bands:
-        return f"Check point: {where}. No check value: {worst} is not kept by the clean line."
+        return (
+            f"Check point: {where}. No check value: the clean line cannot be shown to keep its"
+            f" limits at {worst}."
+        )
     dirt = check.allowed.dirt_kg or 0.0
     return (
         f"Check point: {where}, with {' or '.join(check.point.readable())} fuel, tank"
         f" {100 * check.point.conditions.fuel_level_fraction:.0f} % full, gauge"
         f" ± {kpa(check.gauge_uncertainty_pa)} kPa. Computed back from"
-        f" {worst}: with {1e3 * dirt:.1f} g of dirt in its elements the line is at its limit there."
+        f" {worst}: with {1e3 * dirt:.0f} g of dirt in its elements the line is at its limit"
+        f" there{_guard(each)}."
     )
 
 
@@ -192,12 +220,15 @@ def band_row(band: CheckBand) -> tuple[str, str, str, str]:
         Temperature, clean readings, change-out, alarm.
     """
     low, high = (from_si(each, "degC", "temperature") for each in (band.low_k, band.high_k))
-    change = NO_CHANGE_OUT if band.change_out_pa is None else kpa_inhg(band.change_out_pa)
+    change, alarm = (
+        NO_VALUE if each is None else kpa_inhg(each, decimals=1)
+        for each in (band.change_out_pa, band.alarm_pa)
+    )
     return (
-        f"{low:.0f} to {high:.0f}",
+        f"{band.fuel}, {low:.0f} to {high:.0f}",
         f"{kpa(band.clean_low_pa)} to {kpa(band.clean_high_pa)}",
         change,
-        kpa_inhg(band.alarm_pa),
+        alarm,
     )
 
 
@@ -239,8 +270,9 @@ def _section(each: ServicedConfiguration, row: int) -> Section:
                     (f"{cells[0]} °C", f"{cells[1]} kPa", *cells[2:])
                     for cells in map(band_row, each.check.bands)
                 ),
-                note="Least of each band for change and alarm. Above the alarm the line no longer"
-                " keeps its limits under the declared worst conditions.",
+                note="Least of each band for change and alarm. Above the alarm the line can no"
+                " longer be shown to keep its limits under the declared worst conditions."
+                f" {NONE_NOTE}",
             ),
         )
     section = Section(
@@ -263,15 +295,17 @@ def _section(each: ServicedConfiguration, row: int) -> Section:
 
 def _fan_picture(each: ServicedConfiguration) -> LifeFan | None:
     """Give what a life fan shows, where all of it is known."""
-    if each.fan is None or each.interval is None or each.fan_band is None:
-        return None
     band = each.fan_band
+    if each.fan is None or each.interval is None or band is None:
+        return None
+    if band.alarm_pa is None or band.change_out_pa is None:
+        return None
     return LifeFan(
         title=name_of(each),
         distance_m=each.fan.distance_m,
         share=each.fan.share,
         depression_pa=each.fan.depression_pa,
-        change_out_pa=band.change_out_pa or band.alarm_pa,
+        change_out_pa=band.change_out_pa,
         alarm_pa=band.alarm_pa,
         interval_m=each.interval.distance_m,
         where=f"at {check_point_words(each)} with fuel at"

@@ -29,6 +29,7 @@ from feedproof.app.service_dirt import (
     service_findings,
     with_soft,
 )
+from feedproof.app.service_guard import guarded
 from feedproof.case.case import Case
 from feedproof.case.parts import Element
 from feedproof.case.supply import Duty, Service, Supply
@@ -41,7 +42,6 @@ from feedproof.feedline.pull import engine_speeds
 from feedproof.kits.check_values import (
     CheckBand,
     CheckValues,
-    band_at,
     check_values,
     choose_check_point,
 )
@@ -72,7 +72,7 @@ FloatArray = NDArray[np.float64]
 SPEEDS = 15
 FOLLOWED_M = 3e8
 """Distance over which samples are followed where no longest interval says less. [m]"""
-FEWEST, MOST = 100, 1_000_000
+FEWEST, MOST = 100, 100_000
 READING_POINTS = 60
 
 
@@ -85,6 +85,8 @@ class ServicedConfiguration:
     ----------
     configuration : str
         ``baseline`` or kits joined by ``+``.
+    guard_pa : float
+        What is kept from the maker's limit, since the prediction may be off. [Pa]
     too_restricted : bool
         True when the clean line breaks a limit under a declared worst condition: then there is
         neither life nor check value.
@@ -94,12 +96,14 @@ class ServicedConfiguration:
         Spread of life; None without elements that load, or where it cannot be followed.
     interval : Interval or None
         When elements are changed.
+    reached_fraction : float or None
+        Share of the drawn vehicles that get there before the line is at its limit. [-]
     fan : Fan or None
         Readings along the distance, with fuel at `fan_temperature_k`.
     fan_temperature_k : float
         The reference temperature. [K]
     fan_band : CheckBand or None
-        Check values for that temperature itself.
+        The row of the check values that it falls into.
     dirt_shares : mapping of str to float
         Share of the captured dirt that each element holds. [-]
     why_not : str
@@ -107,10 +111,12 @@ class ServicedConfiguration:
     """
 
     configuration: str
+    guard_pa: float
     too_restricted: bool
     check: CheckValues
     life: Life | None
     interval: Interval | None
+    reached_fraction: float | None
     fan: Fan | None
     fan_temperature_k: float
     fan_band: CheckBand | None
@@ -272,6 +278,7 @@ def _configuration(
     )
     shares = dirt_shares_of(way, loading, supply)
     loader = loader_of(case, kits, shares or _all_in_one(case, kits))
+    loader, guard_pa = guarded(case, kits, loader)
     budgets = gauge_budgets(case, 0.0, 1)
     check = check_values(
         loader,
@@ -281,10 +288,12 @@ def _configuration(
     )
     known = ServicedConfiguration(
         configuration="+".join(kits) if kits else BASELINE,
+        guard_pa=guard_pa,
         too_restricted=check.allowed.dirt_kg is None,
         check=check,
         life=None,
         interval=None,
+        reached_fraction=None,
         fan=None,
         fan_temperature_k=case.reference.fuel_temperature_k,
         fan_band=None,
@@ -292,7 +301,7 @@ def _configuration(
         why_not="",
     )
     if known.too_restricted:
-        return replace(known, why_not="The clean line breaks a limit where it is declared to go.")
+        return replace(known, why_not="The clean line cannot be shown to keep its limits.")
     if not loading:
         return replace(known, why_not="No element of this line says how it filters and fills.")
     try:
@@ -360,9 +369,21 @@ def _followed(
         known,
         life=life,
         interval=interval,
+        reached_fraction=None
+        if interval is None
+        else float(np.mean(followed.reached_m >= interval.distance_m)),
         fan=_fan(loader, known.check, followed, grid, bears, still, case),
-        fan_band=band_at(loader, known.check, case.reference.fuel_temperature_k),
+        fan_band=_band_of(known.check, case),
         why_not=why_not,
+    )
+
+
+def _band_of(check: CheckValues, case: Case) -> CheckBand | None:
+    """Find the row of the table that the reference temperature falls into."""
+    kelvin, fuel = case.reference.fuel_temperature_k, case.reference.fuel
+    return next(
+        (band for band in check.bands if band.fuel == fuel and band.low_k <= kelvin <= band.high_k),
+        None,
     )
 
 

@@ -25,7 +25,7 @@ CHECK_SPEED_REV_PER_S = 50.0
 LIKE_FULL_LOAD_FRACTION = 0.10
 """Largest difference between readings in neutral and at full load that lets neutral stand for
 full load: the project's own rule. [-]"""
-BAND_EDGES_K = tuple(273.15 + degrees for degrees in range(0, 71, 10))
+BAND_EDGES_K = tuple(273.15 + degrees for degrees in range(0, 66, 5))
 """Edges of the bands of fuel temperature. [K]"""
 POINTS_IN_A_BAND = 5
 
@@ -68,23 +68,26 @@ class CheckBand:
 
     Parameters
     ----------
+    fuel : str
+        Fuel in the tank.
     low_k, high_k : float
         The band. [K]
     clean_low_pa, clean_high_pa : float
         Least and largest depression of the clean line in it. [Pa]
-    change_out_pa : float or None
-        Reading at which elements are changed: with the gauge's uncertainty it is still below the
-        alarm; None where that is below the clean line's reading. [Pa]
-    alarm_pa : float
-        Least reading in the band at which the worst declared conditions are no longer kept. [Pa]
+    change_out_pa, alarm_pa : float or None
+        Reading at which elements are changed (with the gauge's uncertainty it is still below the
+        alarm), and least reading in the band at which the worst declared conditions are no longer
+        kept; both None where a clean line reads as much somewhere in the band, so that a reading
+        says nothing. [Pa]
     """
 
+    fuel: str
     low_k: float
     high_k: float
     clean_low_pa: float
     clean_high_pa: float
     change_out_pa: float | None
-    alarm_pa: float
+    alarm_pa: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +102,7 @@ class CheckValues:
     allowed : AllowedDirt
         What they were computed back from.
     bands : tuple of CheckBand
-        From cold to hot; empty where the clean line breaks a limit already.
+        Fuel by fuel, each from cold to hot; empty where the clean line breaks a limit already.
     gauge_uncertainty_pa : float
         Expanded uncertainty (95 %) of a reading. [Pa]
     """
@@ -219,8 +222,8 @@ def check_values(
     Returns
     -------
     CheckValues
-        In each band the alarm is the least reading that the allowed dirt gives anywhere in it,
-        with any fuel that may be in the tank: no reading of the band passes an alarm unseen.
+        In each band the alarm is the least reading that the allowed dirt gives anywhere in it, so
+        that no reading of the band passes an alarm unseen.
 
     Raises
     ------
@@ -237,7 +240,8 @@ def check_values(
     dirt = allowed.dirt_kg
     if dirt is not None:
         bands = tuple(
-            _band(loader, point, low, high, dirt, gauge_uncertainty_pa)
+            _band(loader, replace(point, fuels=(fuel,)), low, high, dirt, gauge_uncertainty_pa)
+            for fuel in point.readable()
             for low, high in pairwise(edges)
         )
     return CheckValues(
@@ -245,37 +249,6 @@ def check_values(
         allowed=allowed,
         bands=bands,
         gauge_uncertainty_pa=gauge_uncertainty_pa,
-    )
-
-
-def band_at(loader: Loader, values: CheckValues, fuel_temperature_k: float) -> CheckBand | None:
-    """
-    Give the check values for one fuel temperature.
-
-    Parameters
-    ----------
-    loader : Loader
-        The line.
-    values : CheckValues
-        What was worked out for it.
-    fuel_temperature_k : float
-        The temperature. [K]
-
-    Returns
-    -------
-    CheckBand or None
-        A band without width; None where the line is too restricted when clean.
-    """
-    dirt = values.allowed.dirt_kg
-    if dirt is None:
-        return None
-    return _band(
-        loader,
-        values.point,
-        fuel_temperature_k,
-        fuel_temperature_k,
-        dirt,
-        values.gauge_uncertainty_pa,
     )
 
 
@@ -288,21 +261,20 @@ def _band(
     gauge_uncertainty_pa: float,
 ) -> CheckBand:
     """Read the clean and the loaded line at temperatures of a band."""
-    inside = [
-        (float(kelvin), fuel)
-        for kelvin in np.linspace(low_k, high_k, POINTS_IN_A_BAND)
-        for fuel in point.readable()
-    ]
-    clean = [reading_pa(loader, point, kelvin, 0.0, fuel) for kelvin, fuel in inside]
-    alarm = min(reading_pa(loader, point, kelvin, dirt_kg, fuel) for kelvin, fuel in inside)
+    (fuel,) = point.readable()
+    inside = [float(kelvin) for kelvin in np.linspace(low_k, high_k, POINTS_IN_A_BAND)]
+    clean = [reading_pa(loader, point, kelvin, 0.0, fuel) for kelvin in inside]
+    alarm = min(reading_pa(loader, point, kelvin, dirt_kg, fuel) for kelvin in inside)
     change_out = alarm - gauge_uncertainty_pa
+    told = change_out > max(clean)
     return CheckBand(
+        fuel=fuel,
         low_k=low_k,
         high_k=high_k,
         clean_low_pa=min(clean),
         clean_high_pa=max(clean),
-        change_out_pa=change_out if change_out > max(clean) else None,
-        alarm_pa=alarm,
+        change_out_pa=change_out if told else None,
+        alarm_pa=alarm if told else None,
     )
 
 
