@@ -40,6 +40,8 @@ WHOLE_STEPS = 8
 # that stand against each other can make them run in a circle.
 CORNER_STEPS = 20
 LEAST_PLACE = 1e-300
+# A valve that is open for the second start: a flow of 36 L/h.
+OPEN_PLACE = 1.0
 
 
 @formula
@@ -117,7 +119,36 @@ def solve_network(
     rule: int,
 ) -> int:
     """
-    Solve a network from rest.
+    Solve a network from rest, and where that leads nowhere from open valves.
+
+    Parameters
+    ----------
+    work, plan, fluids, pump, supply, rule
+        As for `solve_from`.
+
+    Returns
+    -------
+    int
+        Steps taken; below 0 when neither start ended in a solution.
+    """
+    steps = solve_from(work, plan, fluids, pump, supply, rule, 0.0)
+    if steps < 0:
+        steps = solve_from(work, plan, fluids, pump, supply, rule, OPEN_PLACE)
+    return steps
+
+
+@formula
+def solve_from(
+    work: Work,
+    plan: NetworkPlan,
+    fluids: FloatArray,
+    pump: PumpPlan,
+    supply: Supply,
+    rule: int,
+    valve_place: float,
+) -> int:
+    """
+    Solve a network from pressures of nought.
 
     Parameters
     ----------
@@ -133,6 +164,8 @@ def solve_network(
         What the network is asked under.
     rule : int
         Friction rule.
+    valve_place : float
+        Where one-way links begin along their curve: 0 at the corner, above 0 open. [-]
 
     Returns
     -------
@@ -144,11 +177,11 @@ def solve_network(
         nodes[node].pressure_pa = 0.0
     for index in range(plan_links.shape[0]):
         one_way = plan_links[index].one_way == 1
-        links[index].place = 0.0 if one_way else FLOW_SCALE_M3_PER_S
+        links[index].place = valve_place if one_way else FLOW_SCALE_M3_PER_S
     work.pump_slopes[2] = 0.0
     square = residual_square(work, plan, fluids, pump, supply, rule)
     for index in range(plan_links.shape[0]):
-        if plan_links[index].one_way == 1:
+        if plan_links[index].one_way == 1 and valve_place == 0.0:
             # At its corner a valve's two slopes say nothing about which way it will go; the step
             # from here takes it for a resistance of middling size and lets the place decide.
             links[index].loss_slope = PRESSURE_SCALE_PA
