@@ -31,7 +31,8 @@ from feedproof.evidence.archives.choice import Plumbing
 from feedproof.evidence.archives.lines import SessionData
 from feedproof.records.archive import ArchiveFile
 from feedproof.records.folder import CaseFolder
-from tests.app.conftest import copied, judged
+from tests.app.conftest import copied as copied_whole
+from tests.app.conftest import judged
 from tests.evidence.archives.archive_sessions import figure_of, session_data
 
 RIG = Rig(name="roller cell", procedure="full-load pull in 4th gear, 5 km/h per s")
@@ -45,6 +46,16 @@ def with_rig(folder: CaseFolder) -> CaseFolder:
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace("[pull]", f"{TABLE}[pull]", 1), encoding="utf-8")
     return folder
+
+
+def copied(folder: CaseFolder, target: Path) -> CaseFolder:
+    """Copy the demonstration without the rig that it names."""
+    made = copied_whole(folder, target)
+    path = made.path / "case.toml"
+    text = path.read_text(encoding="utf-8")
+    start = text.index("[rig]")
+    path.write_text(text[:start] + text[text.index("\n#", start) + 1 :], encoding="utf-8")
+    return made
 
 
 @pytest.fixture(scope="module")

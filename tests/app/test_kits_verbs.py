@@ -67,7 +67,7 @@ def test_protection_says_its_answer_first_and_what_it_is_not(
     assert "nobody knows" in text
 
 
-@pytest.mark.parametrize("code", ["20/18", "13/18/20", "99/18/13", "dirty"])
+@pytest.mark.parametrize("code", ["20/18", "13/18/20", "99/18/13", "18/18/18", "dirty"])
 def test_a_code_that_is_none_is_refused(
     code: str, folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -130,6 +130,79 @@ def test_what_cannot_be_asked_is_said(
 ) -> None:
     assert main(["service", str(folder), *words]) == code
     assert said in capsys.readouterr().err
+
+
+def changed(folder: Path, target: Path, *changes: tuple[str, str]) -> Path:
+    """Write the demonstration's document without its runs, some texts replaced."""
+    text = (folder / "case.toml").read_text(encoding="utf-8")
+    text = text[: text.index("[[run]]")]
+    for right, wrong in changes:
+        assert right in text, right
+        text = text.replace(right, wrong)
+    target.mkdir()
+    (target / "case.toml").write_text(text, encoding="utf-8")
+    return target
+
+
+def test_an_element_that_never_fills_gets_no_check_value_of_a_clean_line(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case = changed(
+        folder,
+        tmp_path / "case",
+        ('loading_scale = "5 g"\n', ""),
+        ('factory_filter = "4 g", ', ""),
+    )
+    document = told(["service", str(case), "--kit", "baseline", "--samples", "200"], capsys)
+    (baseline,) = document["configurations"]
+    assert baseline["check"]["allowed"]["unlimited"]
+    assert baseline["check"]["bands"] == []
+    assert "No dirt that was tried" in baseline["why_not"]
+
+
+def test_elements_that_shut_read_no_nan(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case = changed(
+        folder,
+        tmp_path / "case",
+        ('loading_scale = "5 g"\n', 'loading_scale = "5 g"\nloading_law = "complete"\n'),
+    )
+    document = told(["service", str(case), "--kit", "baseline", "--samples", "300"], capsys)
+    (baseline,) = document["configurations"]
+    readings = [value for row in baseline["fan"]["depression_pa"] for value in row]
+    assert all(isinstance(value, float) for value in readings)
+
+
+def test_without_a_rating_nothing_is_claimed(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = (folder / "case.toml").read_text(encoding="utf-8")
+    start = text.index("[line.rating]")
+    block = text[start : text.index("\n\n", start)]
+    case = changed(folder, tmp_path / "case", (block, ""))
+    assert main(["protect", str(case)]) == 0
+    shown = capsys.readouterr().out
+    assert "secondary: cannot tell, for nothing says how factory_filter filters" in shown
+    assert "in 100 still reach the pump" not in shown
+
+
+def test_the_dirt_of_a_change_and_the_codes_are_counted(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    document = told(["protect", str(folder)], capsys)
+    found = {each["configuration"]: each for each in document["configurations"]}
+    for each in found.values():
+        # 1 mg is worth the more, the cleaner the fuel at the pump is.
+        assert each["opened_m"] * each["exposure"] == pytest.approx(
+            found["baseline"]["opened_m"], rel=0.02
+        )
+    # ISO 4406 again, from the printed counts: bands from 4, 6 and 14 um(c) on.
+    edges = document["edges_m"]
+    per_ml = found["baseline"]["pump_per_ml"]
+    above = sum(count for edge, count in zip(edges[:-1], per_ml, strict=True) if edge > 3.9e-6)
+    assert 640.0 < above <= 1300.0
+    assert found["baseline"]["pump_code"].startswith("17/")
 
 
 def test_without_supply_and_duty_nothing_is_guessed(

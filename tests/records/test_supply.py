@@ -107,7 +107,7 @@ MISTAKES = [
     (', { size = "5 um(c)", ratio = 200 }', "", "rating.point", "at least 2"),
     ('sensor = "120 mL"', 'sensor = "220 mL"', "separator.sensor", "answers at 220 mL"),
     ('"20/18/13"', '"20/18"', "supply.cleanliness", "ISO 4406"),
-    ('"20/18/13"', '"13/18/20"', "supply.cleanliness", "more large particles"),
+    ('"20/18/13"', '"13/18/20"', "supply.cleanliness", "no fewer large particles"),
     ('"20/18/13"', '"29/18/13"', "supply.cleanliness", "ISO 4406"),
     ("load = ", 'refuel_at = "90 %"\nrefuel_to = "80 %"\nload = ', "duty.refuel_to", "is filled"),
     (

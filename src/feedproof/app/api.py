@@ -11,8 +11,8 @@ from typing import Any
 
 from feedproof.app.api_ahead import cold_start, envelope, faults, predict, sensitivity
 from feedproof.app.api_archive import archive_add, archive_show, archive_withdraw
-from feedproof.app.api_fit import fit
 from feedproof.app.api_choose import choose
+from feedproof.app.api_fit import fit
 from feedproof.app.api_kits import protect, service
 from feedproof.app.api_plan import plan
 from feedproof.app.documents import to_document

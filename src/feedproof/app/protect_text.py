@@ -197,6 +197,11 @@ def ratio(value: float) -> str:
 
 def _sentence(each: ProtectedConfiguration) -> str:
     """Say in one sentence what a configuration buys."""
+    if each.unrated:
+        return (
+            f"{name_of(each)}: cannot tell, for nothing says how {' and '.join(each.unrated)}"
+            " filters; the figures below take it as letting all pass."
+        )
     if each.exposure > 0.95:
         return (
             f"{each.configuration}: no fewer particles of the size of the clearances reach the"

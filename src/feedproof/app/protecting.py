@@ -16,6 +16,7 @@ from feedproof.app.protect_water import (
 )
 from feedproof.app.rated import (
     EDGES_M,
+    STRAINER,
     DutyPoint,
     candidate_sets,
     duty_point,
@@ -124,6 +125,9 @@ class ProtectedConfiguration:
         What a torn seal of each element would do.
     bad_fuel : BadFuel
         After one dirty filling.
+    unrated : tuple of str
+        Elements other than strainers that say nothing of how they filter, the baseline's
+        included: with such an answer is a bound, or none.
     opened_m : float
         Distance that an element change is worth in exposure, if it lets `OPENING_DIRT_KG` fall
         into the clean side. [m]
@@ -144,6 +148,7 @@ class ProtectedConfiguration:
     caught_mass: dict[str, float]
     torn_seal: dict[str, TornSeal]
     bad_fuel: BadFuel
+    unrated: tuple[str, ...]
     opened_m: float
     water: WaterTold
 
@@ -221,10 +226,7 @@ def protect_case(
         No such code; a rating through which no curve can be laid.
     """
     supply, duty = supply_and_duty(case, "protect")
-    try:
-        bad = delivered(distribution_of_codes(read_code(bad_fuel)), EDGES_M)
-    except ValueError as fault:
-        raise InputError.at("--bad-fuel", f"{fault}.") from fault
+    bad = delivered(distribution_of_codes(_falling(bad_fuel)), EDGES_M)
     sets = candidate_sets(case, kits)
     filling = filling_of(case, supply, duty)
     shares = mass_shares(supply)
@@ -274,6 +276,7 @@ class _Seen:
     filling: Filling
     point: DutyPoint
     ratings: dict[str, Rating]
+    unrated: tuple[str, ...]
 
     def way(self, ratings: dict[str, Rating]) -> Passage:
         """Give one pass of the feed, were the elements rated so."""
@@ -299,6 +302,11 @@ def _seen(case: Case, kits: tuple[str, ...], duty: Duty, filling: Filling) -> _S
         filling=filling,
         point=duty_point(case, kits, duty),
         ratings=rated_elements(case, kits),
+        unrated=tuple(
+            each.id
+            for each in case.line_with(kits).elements
+            if each.rating is None and each.role != STRAINER
+        ),
     )
 
 
@@ -339,6 +347,7 @@ def _configuration(
         },
         torn_seal={name: _torn(seen, bare, name) for name in seen.ratings},
         bad_fuel=_bad_fuel(seen, bare, bad_per_m3, bad_code),
+        unrated=tuple(dict.fromkeys((*base.unrated, *seen.unrated))),
         opened_m=_opened_m(seen, found),
         water=water,
     )
@@ -355,6 +364,21 @@ def _opened_m(seen: _Seen, found: Exposure) -> float:
         exposure(middles, list(found.pump_per_m3)),
         seen.duty.fuel_use_m2 * state.feed_m3_per_s / state.injected_m3_per_s,
     )
+
+
+def _falling(code: str) -> tuple[int, ...]:
+    """Read the code of a dirty delivery."""
+    try:
+        numbers = read_code(code)
+    except ValueError as fault:
+        raise InputError.at("--bad-fuel", f"{fault}.") from fault
+    if len(set(numbers)) < len(numbers):
+        raise InputError.at(
+            "--bad-fuel",
+            f"code {code!r} counts no fewer large particles than small ones.",
+            "The numbers fall from 4 um(c) to 14 um(c), as in 24/22/19.",
+        )
+    return numbers
 
 
 def _torn(seen: _Seen, bare: Exposure, element: str) -> TornSeal:

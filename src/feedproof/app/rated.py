@@ -263,6 +263,15 @@ def rating_findings(case: Case, sets: tuple[tuple[str, ...], ...]) -> tuple[Find
             rating = element.rating
             factors = (rating.field_size_factor, rating.field_slope_factor, rating.bypass_fraction)
             alike.setdefault(factors, []).append(name)
+    findings.extend(
+        warning(
+            part.id,
+            "filters in the return line, and is not followed: what it takes is left out.",
+            "Read protection as without it.",
+        )
+        for part in case.vehicle.return_line.parts
+        if isinstance(part, Element)
+    )
     for (size, slope, bypass), names in alike.items():
         findings.append(
             note(

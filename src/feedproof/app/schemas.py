@@ -28,8 +28,8 @@ def schema(document: str) -> dict[str, Any]:
     ----------
     document : str
         ``case``, ``prediction``, ``envelope``, ``faults``, ``sensitivity``, ``cold-start``,
-        ``proof``, ``fit``, ``protection``, ``service``, ``choice``, ``plan``, ``archive``, ``check``,
-        ``written`` or ``demo``.
+        ``proof``, ``fit``, ``protection``, ``service``, ``choice``, ``plan``, ``archive``,
+        ``check``, ``written`` or ``demo``.
 
     Returns
     -------

@@ -58,6 +58,16 @@ def service_findings(case: Case, supply: Supply) -> tuple[Finding, ...]:
             " more when clean.",
         ),
         note(
+            "limits",
+            "are kept over the speeds of the declared pull, not beyond it, and check values are the"
+            " depression at the pump inlet: correct a gauge that hangs above or below it by the"
+            " head in its line. A fuller tank reads less.",
+        ),
+        note(
+            "samples",
+            "draw contamination by its declared spread, not by its low and high.",
+        ),
+        note(
             "life",
             "is an order of magnitude: contamination, capacity and fuel use are drawn lognormal"
             " and independent. Correct it by the gauge's history, and never run beyond an alarm.",

@@ -169,6 +169,8 @@ def check_sentence(each: ServicedConfiguration) -> str:
     check = each.check
     where = check_point_words(each)
     worst = check.allowed.deciding.name or "the hardest declared condition"
+    if check.allowed.unlimited:
+        return f"Check point: {where}. No check value: no dirt that was tried reaches a limit."
     if not check.bands:
         return (
             f"Check point: {where}. No check value: the clean line cannot be shown to keep its"

@@ -74,6 +74,9 @@ FOLLOWED_M = 3e8
 """Distance over which samples are followed where no longest interval says less. [m]"""
 FEWEST, MOST = 100, 100_000
 READING_POINTS = 60
+ASSUMED_GAUGE_PA = 1200.0
+"""Expanded uncertainty of a gauge that nobody declared: class 1.6 on 60 kPa, read to 0.5 kPa, its
+height known to 10 mm (common practice, no source). [Pa]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,8 +195,10 @@ def service_case(
     """
     supply, duty = supply_and_duty(case, "service")
     count = SAMPLES if samples is None else samples
-    if not FEWEST <= count <= MOST:
-        raise InputError.at("--samples", f"{count} samples; allowed is {FEWEST} to {MOST}.")
+    chance = case.service.chance_fraction if case.service else Service().chance_fraction
+    least = max(FEWEST, math.ceil(10.0 / (1.0 - chance) - 1e-6))
+    if not least <= count <= MOST:
+        raise InputError.at("--samples", f"{count} samples; allowed is {least} to {MOST}.")
     if case.vehicle.pump.maker_limit_abs_pa is None:
         raise InputError.at(
             "vehicle.pump.maker_limit_abs",
@@ -284,7 +289,7 @@ def _configuration(
         loader,
         case.worst,
         replace(choose_check_point(loader, workshop_of(case)), fuels=declared_fuels(case)),
-        gauge_uncertainty_pa=2.0 * budgets[0].standard_uncertainty if budgets else 0.0,
+        gauge_uncertainty_pa=2.0 * budgets[0].standard_uncertainty if budgets else ASSUMED_GAUGE_PA,
     )
     known = ServicedConfiguration(
         configuration="+".join(kits) if kits else BASELINE,
@@ -300,6 +305,12 @@ def _configuration(
         dirt_shares=shares,
         why_not="",
     )
+    if check.allowed.unlimited:
+        return replace(
+            known,
+            why_not="No dirt that was tried brings the line to a limit: no element that loads is"
+            " described.",
+        )
     if known.too_restricted:
         return replace(known, why_not="The clean line cannot be shown to keep its limits.")
     if not loading:
@@ -368,6 +379,7 @@ def _followed(
     return replace(
         known,
         life=life,
+        dirt_shares=_held(followed, loading),
         interval=interval,
         reached_fraction=None
         if interval is None
@@ -376,6 +388,12 @@ def _followed(
         fan_band=_band_of(known.check, case),
         why_not=why_not,
     )
+
+
+def _held(followed: Followed, loading: dict[str, Element]) -> dict[str, float]:
+    """Give the share of the dirt, soft matter as what it blocks like, that each element held."""
+    held = followed.captured_kg.sum(axis=0)
+    return {name: float(mass / held.sum()) for name, mass in zip(loading, held, strict=True)}
 
 
 def _band_of(check: CheckValues, case: Case) -> CheckBand | None:
@@ -415,5 +433,7 @@ def _fan(
 
 def _all_in_one(case: Case, kits: tuple[str, ...]) -> dict[str, float]:
     """Put all dirt into the last filter element, where nothing says which one holds it."""
-    names = [each.id for each in case.line_with(kits).elements]
+    names = [
+        each.id for each in case.line_with(kits).elements if not math.isinf(each.loading_scale_kg)
+    ] or [each.id for each in case.line_with(kits).elements]
     return {names[-1]: 1.0} if names else {}

@@ -102,7 +102,8 @@ class CheckValues:
     allowed : AllowedDirt
         What they were computed back from.
     bands : tuple of CheckBand
-        Fuel by fuel, each from cold to hot; empty where the clean line breaks a limit already.
+        Fuel by fuel, each from cold to hot; empty where no dirt reaches a limit, and where the
+        clean line breaks one already.
     gauge_uncertainty_pa : float
         Expanded uncertainty (95 %) of a reading. [Pa]
     """
@@ -238,7 +239,7 @@ def check_values(
     allowed = allowed_dirt(loader, worst)
     bands: tuple[CheckBand, ...] = ()
     dirt = allowed.dirt_kg
-    if dirt is not None:
+    if dirt is not None and not allowed.unlimited:
         bands = tuple(
             _band(loader, replace(point, fuels=(fuel,)), low, high, dirt, gauge_uncertainty_pa)
             for fuel in point.readable()

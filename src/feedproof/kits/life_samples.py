@@ -166,7 +166,10 @@ def follow_samples(
                 captured[i, e] += gain[e]
                 gain[e] = 0.0
             while place < grid_points and grid_m[place] <= distance + step_m:
-                noted[i, place] = last + (total - last) * (grid_m[place] - distance) / step_m
+                if math.isinf(total):
+                    noted[i, place] = last if grid_m[place] <= distance else total
+                else:
+                    noted[i, place] = last + (total - last) * (grid_m[place] - distance) / step_m
                 place += 1
             distance += step_m
     return reached, noted, captured

@@ -111,7 +111,7 @@ class Loader:
         Parameters
         ----------
         conditions : Conditions
-            Its own loading is passed over.
+            Its own loading is passed over for elements that hold a share.
         dirt_kg : float
             In all elements together. [kg]
 
@@ -129,9 +129,22 @@ class Loader:
             self.vehicle,
             self.line,
             self.fuels[conditions.fuel],
-            replace(conditions, captured_mass_kg=self.masses(dirt_kg)),
+            replace(
+                conditions,
+                # What is declared of elements that do not load here stays.
+                captured_mass_kg={**self._declared(conditions), **self.masses(dirt_kg)},
+            ),
             self.rule,
         )
+
+    def _declared(self, conditions: Conditions) -> dict[str, float]:
+        """Give what conditions declare of elements of this line that hold no share."""
+        present = {element.id for element in self.line.elements}
+        return {
+            name: mass
+            for name, mass in conditions.captured_mass_kg.items()
+            if name in present and self.shares.get(name, 0.0) == 0.0
+        }
 
     def slack(self, conditions: Conditions, dirt_kg: float) -> float:
         """

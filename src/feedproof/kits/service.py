@@ -280,7 +280,10 @@ def fan_of(
     Fan
         A sum beyond the table reads as the table's end.
     """
-    sums = np.quantile(followed.sum_per_m3, QUANTILES, axis=0)
+    # Order statistics: between a shut element and an open one there is no mean.
+    ordered = np.sort(followed.sum_per_m3, axis=0)
+    last = ordered.shape[0] - 1
+    sums = ordered[[min(int(share * (last + 1) + 1e-9), last) for share in QUANTILES]]
     return Fan(
         distance_m=grid_m,
         share=QUANTILES,

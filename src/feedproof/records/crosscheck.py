@@ -361,13 +361,13 @@ def check_margins(document: Table, lineup: Lineup, places: Places) -> Iterator[F
             )
         yield from _check_reach(document, key, found, places)
     looks = margins.get("looks")
-    if isinstance(looks, list) and all(isinstance(each, int) for each in looks):
-        if any(later <= earlier for earlier, later in pairwise(looks)):
-            yield places.error(
-                ("margins", "looks"),
-                f"{looks} does not rise.",
-                "List how many runs with the kit each look comes after, such as [2, 3, 4, 5].",
-            )
+    counts = looks if isinstance(looks, list) and all(isinstance(n, int) for n in looks) else []
+    if any(later <= earlier for earlier, later in pairwise(counts)):
+        yield places.error(
+            ("margins", "looks"),
+            f"{looks} does not rise.",
+            "List how many runs with the kit each look comes after, such as [2, 3, 4, 5].",
+        )
 
 
 def _check_reach(

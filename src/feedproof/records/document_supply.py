@@ -117,11 +117,12 @@ class _Cleanliness:
                 ]
             )
         first, second, third = numbers
-        if not first >= second >= third:
+        if not first > second > third:
             refuse(
                 [
                     Problem(
-                        message=f"{shown(found)} counts more large particles than small ones.",
+                        message=f"{shown(found)} counts no fewer large particles than small ones:"
+                        " between equal classes no size distribution can be laid.",
                         remedy="The numbers fall from 4 um(c) to 14 um(c).",
                     )
                 ]
@@ -202,7 +203,7 @@ class DutySection(Section):
     engine_speed: Annotated[SourcedValue, Quantity("rotation", "500 rpm", "6000 rpm")]
     load: Annotated[SourcedValue, Quantity("fraction", "1 %", "100 %")]
     running_time_per_year: RunningTime | None = None
-    refuel_at: Annotated[SourcedValue, Quantity("fraction", "0 %", "99 %")] = SourcedValue(
+    refuel_at: Annotated[SourcedValue, Quantity("fraction", "0.1 %", "99 %")] = SourcedValue(
         value=0.25, text="25 %"
     )
     refuel_to: Annotated[SourcedValue, Quantity("fraction", "1 %", "100 %")] = SourcedValue(
