@@ -342,6 +342,13 @@ class CaseFolder:
         Entry
             The line.
         """
+        empty = [
+            error(f"--{name}", "is empty: a declaration needs one who stands for it.")
+            for name, text in (("who", who), ("source", source))
+            if not text.strip()
+        ]
+        if empty:
+            raise InputError(empty)
         margins = self.load().case.margins
         data = {
             "digest": margins_digest(margins),

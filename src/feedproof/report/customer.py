@@ -133,7 +133,7 @@ def _pull(outcome: Outcome) -> str:
     worst = [v for k, v in outcome.figures.items() if k.startswith("worst share: ")]
     most = ""
     if share is not None and worst and share < max(worst) < 0.95:
-        most = f", at worst about {_whole(max(worst))}"
+        most = f", at worst, calculated, about {_whole(max(worst))}"
     room = (
         f"It uses up about {_whole(share)} of the room the pump has left{most}. "
         if share is not None and 0.005 < share < 0.95
@@ -141,7 +141,7 @@ def _pull(outcome: Outcome) -> str:
     )
     itself = " So does the vehicle without it." if VEHICLE_ITSELF_TAG in outcome.tags else ""
     rest = {
-        Answer.WITHIN_LIMIT: "The pump stays within its maker's limit.",
+        Answer.WITHIN_LIMIT: "In the test the pump kept its maker's limit.",
         Answer.BEYOND_LIMIT: f"With it the pump is beyond its maker's limit.{itself}",
         Answer.NO_LIMIT_KNOWN: "The maker of the pump gives no limit, so nobody can call this"
         " safe.",

@@ -279,7 +279,7 @@ def _plain_limit(outcome: Outcome, setting: Setting) -> str:
         else ""
     )
     rest = {
-        Answer.WITHIN_LIMIT: "The pump stays inside its maker's limit.",
+        Answer.WITHIN_LIMIT: "In this test the pump stayed inside its maker's limit.",
         Answer.BEYOND_LIMIT: "The pump does not safely stay inside its maker's limit.",
         Answer.CANNOT_TELL: "This test cannot show that the pump stays inside its maker's limit."
         " That is not a pass.",
