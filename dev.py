@@ -374,7 +374,7 @@ def lock(arguments: list[str]) -> int:
         more = [] if kind == "run" else ["--group", kind]
         if kind == "test":
             # What runs is resolved first, and tested as it is.  Peers need not go with all of it.
-            more += ["--constraint", LOCKS["run"]]
+            more += ["--all-extras", "--constraint", LOCKS["run"]]
         _call([*common, *more, "--output-file", name], tries=3)
         lines = (ROOT / name).read_text(encoding="utf-8").splitlines()
         say(f"wrote {name}: {sum(line[:1].isalnum() for line in lines)} entries")

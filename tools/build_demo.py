@@ -16,7 +16,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-DEMO = ROOT / "src" / "feedproof" / "demo"
+DEMO = ROOT / "src" / "feedproof" / "scenario"
 SEED = "1"
 DECLARED = datetime(2026, 9, 7, 8, 0, tzinfo=UTC)
 """A week before the first run of the invented scenario."""

@@ -11,12 +11,12 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from feedproof.demo.make_logs import cell_log, logger_log, run_table, true_effects
-from feedproof.demo.true_runs import PlannedRun, plan_runs
 from feedproof.records.demo_case import assemble_case
 from feedproof.records.folder import CaseFolder
+from feedproof.scenario.make_logs import cell_log, logger_log, run_table, true_effects
+from feedproof.scenario.true_runs import PlannedRun, plan_runs
 
-HEAD = Path(__file__).parents[2] / "src" / "feedproof" / "demo" / "vehicle.toml"
+HEAD = Path(__file__).parents[2] / "src" / "feedproof" / "scenario" / "vehicle.toml"
 DECLARED = datetime(2026, 9, 7, 8, 0, tzinfo=UTC)
 SEED = 1
 

@@ -300,12 +300,13 @@ def test_an_archive_must_be_named_and_be_there(words, code, said, capsys) -> Non
 
 def test_a_case_without_a_rig_cannot_be_pooled(demo, tmp_path: Path, capsys) -> None:
     file = tmp_path / "a.jsonl"
-    words = ["archive", "add", str(demo.folder.path), "--file", str(file), "--who", "x"]
+    folder = copied(demo.folder, tmp_path / "case")
+    words = ["archive", "add", str(folder.path), "--file", str(file), "--who", "x"]
 
     assert main(words) == 2
     assert "Add [rig] with name and procedure" in capsys.readouterr().err
     assert not file.exists()
-    assert main(["prove", str(demo.folder.path), "--archive", str(file)]) == 3
+    assert main(["prove", str(folder.path), "--archive", str(file)]) == 3
 
 
 def test_a_source_that_is_the_archive_needs_a_rig(demo, tmp_path: Path, capsys) -> None:

@@ -16,7 +16,7 @@ import pytest
 
 from feedproof.app import api
 from feedproof.case.margin import Measure
-from feedproof.demo.true_runs import PlannedRun
+from feedproof.scenario.true_runs import PlannedRun
 from tests.app.conftest import outcome_of
 from tests.app.planted import planted_case
 

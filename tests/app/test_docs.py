@@ -1,13 +1,13 @@
 """Documents that are made from the code are as the code is; the front door is complete."""
 
 import importlib.util
+import pkgutil
 import re
 import sys
 from pathlib import Path
 
 import pytest
 
-import feedproof
 from feedproof.app.cli import VERBS, command_path
 
 NUMBER = re.compile(r"-?\d+\.\d+|(?<![\w#])-?\d+(?![\w])")
@@ -45,6 +45,12 @@ def test_every_verb_has_a_command() -> None:
 
 
 def test_the_front_door_is_sorted_and_complete() -> None:
+    # A room of a verb's name would take its place as soon as somebody imports the room.
+    import feedproof.scenario.true_vehicle
+
+    assert not {each.name for each in pkgutil.iter_modules(feedproof.__path__)} & set(
+        feedproof.__all__
+    )
     assert feedproof.__all__ == sorted(feedproof.__all__)
     assert all(callable(getattr(feedproof, name)) for name in feedproof.__all__)
     with pytest.raises(AttributeError, match="nonsense"):

@@ -4,8 +4,8 @@ Promise: `fit` finds what is planted in the demonstration and names what it cann
 It absorbs no wrong description, and foresees what the demonstration's own truth does where nobody
 tested.
 
-Source: `feedproof.demo.true_vehicle`, whose laws are its own and not the package's (viscosity by
-Vogel, friction by Swamee and Jain, fittings by a power mean, filling by a Hill curve).
+Source: `feedproof.scenario.true_vehicle`, whose laws are its own and not the package's (viscosity
+by Vogel, friction by Swamee and Jain, fittings by a power mean, filling by a Hill curve).
 """
 
 import json
@@ -26,8 +26,8 @@ from feedproof.app.schemas import schema
 from feedproof.case.case import Case
 from feedproof.case.vehicle import Topology
 from feedproof.core.errors import MissingError
-from feedproof.demo.true_vehicle import RPM_PER_KMH, feed_state, kit_loss
 from feedproof.evidence.fit.disagreement import Check, Standing
+from feedproof.scenario.true_vehicle import RPM_PER_KMH, feed_state, kit_loss
 
 KITS = {"baseline": ((), "A"), "secondary": (("secondary",), "B"),
         "secondary+primary": (("secondary", "primary"), "C")}  # fmt: skip

@@ -19,9 +19,9 @@ from feedproof.app.documents import to_document
 from feedproof.app.proof import Proof
 from feedproof.case.margin import Measure
 from feedproof.case.outcome import Answer, Release
-from feedproof.demo.make_logs import cell_log, logger_log, run_table
-from feedproof.demo.true_runs import START_S, PlannedRun
 from feedproof.evidence.looks import LATE_EXCLUSION_TAG
+from feedproof.scenario.make_logs import cell_log, logger_log, run_table
+from feedproof.scenario.true_runs import START_S, PlannedRun
 from tests.app.conftest import outcome_of, verdict_of
 from tests.app.planted import (
     DECLARED,

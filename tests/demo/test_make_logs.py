@@ -23,7 +23,7 @@ from scipy import stats
 
 import feedproof
 
-SCRIPT = Path(feedproof.__file__).parent / "demo" / "make_logs.py"
+SCRIPT = Path(feedproof.__file__).parent / "scenario" / "make_logs.py"
 NEIGHBOURS = {"true_runs", "true_vehicle"}
 VEHICLE = SCRIPT.with_name("vehicle.toml")
 

@@ -141,7 +141,7 @@ def imports_of(tree: ast.AST) -> set[str]:
 def test_the_demo_is_made_without_the_program_that_it_tests() -> None:
     found = {
         file.name: sorted(name for name in imports_of(parsed(file)) if name.startswith("feedproof"))
-        for file in (PACKAGE / "demo").rglob("*.py")
+        for file in (PACKAGE / "scenario").rglob("*.py")
     }
 
     assert not {name: imports for name, imports in found.items() if imports}

@@ -67,7 +67,7 @@ def test_the_diesel_factor_depends_on_the_fuel_which_the_spark_ignition_one_does
 def functions() -> Iterator[tuple[str, Callable[..., Any]]]:
     """List every public function of the package, wherever it lives."""
     for entry in pkgutil.walk_packages(feedproof.__path__, "feedproof."):
-        if entry.name.endswith("__main__") or entry.name.startswith("feedproof.demo"):
+        if entry.name.endswith("__main__") or entry.name.startswith("feedproof.scenario"):
             continue
         module = importlib.import_module(entry.name)
         for name, value in vars(module).items():

@@ -115,7 +115,7 @@ def test_the_document_without_planted_mistakes_has_none(tmp_path: Path) -> None:
 
 
 def test_the_demonstration_vehicle_has_no_mistake() -> None:
-    reading = read_case(Path(feedproof.__file__).parent / "demo" / "vehicle.toml")
+    reading = read_case(Path(feedproof.__file__).parent / "scenario" / "vehicle.toml")
 
     assert reading.case is not None
     assert errors_of(reading) == []

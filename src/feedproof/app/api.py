@@ -51,7 +51,7 @@ __all__ = [
 
 LEAST_OF_PULL = 0.6
 """Share of the declared pull that a run must cover: the project's own rule."""
-PACKAGED_DEMO = Path(__file__).parents[1] / "demo" / "case"
+PACKAGED_DEMO = Path(__file__).parents[1] / "scenario" / "case"
 """The demonstration case that an installed program carries."""
 
 
