@@ -30,7 +30,8 @@ narrow_or_wide = pytest.mark.parametrize("narrow", [False, True])
 
 def two(second: list[list[float]], **others: object) -> ProtectionPicture:
     """Compare one kit in two bands."""
-    kit = ProtectionLine(name="kit", relative=np.array(second), **others)  # type: ignore[arg-type]
+    said = {"name": "kit", **others}
+    kit = ProtectionLine(relative=np.array(second), **said)  # type: ignore[arg-type]
     base = ProtectionLine(name="bare", relative=np.ones((3, 2)), water_carried=(1.0, 1.0, 1.0))
     return ProtectionPicture(title="Test", edges_m=EDGES, lines=(base, kit), unstopped=UNSTOPPED)
 
@@ -194,3 +195,22 @@ def test_shares_of_water_and_the_number_of_configurations_are_checked() -> None:
         replace(shown, lines=(*shown.lines, shown.lines[-1]))
     with pytest.raises(ValueError, match="do not rise"):
         replace(shown, edges_m=shown.edges_m[::-1])
+
+
+@narrow_or_wide
+def test_a_long_name_does_not_run_into_its_bar_of_water(narrow: bool) -> None:
+    shown = two(
+        [[0.5, 0.05], [0.4, 0.04], [0.6, 0.06]],
+        water_carried=(0.07, 0.03, 0.24),
+        name="secondary + primary",
+    )
+    root = parsed(protection_svg(shown, narrow=narrow))
+    name = [e for e in root.iter(f"{SVG}text") if e.text == "secondary + primary"][-1]
+    right = float(name.get("x", "0")) + 0.58 * 13.0 * len("secondary + primary")
+    y = float(name.get("y", "0"))
+    bars = [e for e in root.iter(f"{SVG}line") if e.get("stroke-width") == "3"]
+
+    assert bars
+    for bar in bars:
+        beside = abs(float(bar.get("y1", "0")) - y) < 10.0
+        assert not beside or float(bar.get("x1", "0")) > right

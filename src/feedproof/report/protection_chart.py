@@ -333,15 +333,17 @@ def _arrow(x: float, y: float, colour: str, *, upward: bool) -> str:
 
 def _water(shown: ProtectionPicture, top: float, narrow: bool) -> tuple[list[str], float]:
     """Draw the free water that is carried over, a row for each configuration."""
-    left, right = (106.0, 214.0) if narrow else (230.0, 620.0)
+    # On a phone a name stands above its row: beside it a long one would run into the bar.
+    left, right = (14.0, 190.0) if narrow else (230.0, 620.0)
     heading = "Free water carried over, % of what is free"
     body = [text(8.0, top, heading, fill=INK)]
     y = top + 8.0
     for place, each in enumerate(shown.lines):
-        y += WATER_ROW
+        y += WATER_ROW + (16.0 if narrow else 0.0)
         stroke = stroke_of(place)
+        name_y = y - 12.0 if narrow else y + 5.0
         body += [
-            text(8.0, y + 5.0, each.name, bold=True, size=13.0 if narrow else 14.0),
+            text(8.0, name_y, each.name, bold=True, size=13.0 if narrow else 14.0),
             line(left, y, right, y, colour=RULE, width=1.0),
         ]
         if each.water_carried is not None:
