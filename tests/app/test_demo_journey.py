@@ -111,8 +111,10 @@ def test_stuck_and_saturated_runs_are_named_and_support_nothing(demo) -> None:
     assert saturated
     for number in saturated:
         assert runs[number].depression_censored
-    answer = outcome_of(demo.proof, "badly_plumbed", Measure.INLET_DEPRESSION).answer
-    assert answer is not Answer.WITHIN_LIMIT
+    outcome = outcome_of(demo.proof, "badly_plumbed", Measure.INLET_DEPRESSION)
+    assert outcome.answer is not Answer.WITHIN_LIMIT
+    assert "censored_lower_bound" in outcome.tags
+    assert outcome.upper is None
 
 
 def test_a_kit_whose_sensor_was_always_at_its_ceiling_is_no_pass_and_says_so(demo) -> None:

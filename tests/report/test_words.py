@@ -226,3 +226,29 @@ def test_a_measure_without_an_outcome_was_not_tested(report: Publication) -> Non
 def test_the_headline_is_that_of_the_measure_that_decided(report: Publication) -> None:
     assert "back to the tank" in headline(report, report.verdicts[0])
     assert "power at the wheels" in headline(report, report.verdicts[1])
+
+
+@pytest.mark.parametrize(
+    "answer",
+    [Answer.CANNOT_TELL, Answer.BEYOND_LIMIT, Answer.NO_LIMIT_KNOWN, Answer.WITHIN_LIMIT],
+)
+def test_a_saturated_channel_never_reads_as_a_firm_figure(answer: Answer) -> None:
+    outcome = depression_outcome(answer)
+    figures = {
+        "room_pa": 20e3,
+        "room_share": 0.4,
+        "inlet_abs_pa": 60e3,
+        "inlet_guard_pa": 400.0,
+        "baseline_inlet_abs_pa": 70e3,
+    }
+    figures = {k: v for k, v in {**outcome.figures, **figures}.items() if "expanded" not in k}
+    firm = replace(outcome, upper=None, figures=figures)
+    bound = replace(firm, tags=("censored_lower_bound",))
+
+    for words in (precise(firm, SETTING), plain(firm, SETTING)):
+        assert "at least" not in words
+    text = precise(bound, SETTING)
+    assert "adds at least" in text
+    assert "takes at least 40.0" in text
+    assert "averaged over its runs, was at most 60.0" in text
+    assert "pull harder by at least" in plain(bound, SETTING)

@@ -6,7 +6,7 @@ from feedproof.case.margin import Measure
 from feedproof.case.outcome import Answer, Outcome
 from feedproof.evidence.designs import recommended_order
 from feedproof.report import digits
-from feedproof.report.restriction_words import restriction_words
+from feedproof.report.restriction_words import at_least, restriction_words
 from feedproof.report.words import (
     MEASURES,
     PLAIN_MEASURES,
@@ -274,7 +274,7 @@ def _plain_limit(outcome: Outcome, setting: Setting) -> str:
         return f"With {setting.kit} fitted, injection pressure {kept} with what the engine asked."
     adds = (
         f"{upper_first(setting.kit)} makes the pump pull harder by"
-        f" {figure(outcome, outcome.estimate)}. "
+        f" {at_least(outcome)}{figure(outcome, outcome.estimate)}. "
         if outcome.estimate is not None
         else ""
     )
