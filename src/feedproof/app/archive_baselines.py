@@ -145,6 +145,7 @@ def _session(
         runs=tuple(mark_of(bare[number]) for number in sorted(used)),
         left_out=tuple((n, _why_left_out(bare[n])) for n in sorted(set(bare) - used)),
         figures=figures,
+        invented=case.says_invented,
     )
     return data, findings
 

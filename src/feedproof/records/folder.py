@@ -25,7 +25,7 @@ from feedproof.case.run import LogFile, Run
 from feedproof.core.errors import FeedproofError, InputError, MissingError, WriteError
 from feedproof.core.findings import Finding, error, has_errors
 from feedproof.records.durable import locked, write_whole
-from feedproof.records.journal import Entry, Journal
+from feedproof.records.journal import Entry, Journal, require_words
 from feedproof.records.raw import RawLogs, hash_of_file
 from feedproof.records.reading import (
     MARGINS_DECLARED,
@@ -342,13 +342,7 @@ class CaseFolder:
         Entry
             The line.
         """
-        empty = [
-            error(f"--{name}", "is empty: a declaration needs one who stands for it.")
-            for name, text in (("who", who), ("source", source))
-            if not text.strip()
-        ]
-        if empty:
-            raise InputError(empty)
+        require_words({"who": who, "source": source})
         margins = self.load().case.margins
         data = {
             "digest": margins_digest(margins),
@@ -387,8 +381,9 @@ class CaseFolder:
         MissingError
             The case has no such run.
         InputError
-            No reason.
+            No person or no reason.
         """
+        require_words({"who": who, "reason": reason})
         numbers = [run.number for run in self.load().case.runs]
         if number not in numbers:
             raise MissingError.at(
@@ -396,8 +391,6 @@ class CaseFolder:
                 "the case has no such run.",
                 f"It has: {', '.join(map(str, sorted(numbers))) or 'none'}.",
             )
-        if not reason.strip():
-            raise InputError.at(f"run {number}", "no reason is given.", "Say why it is left out.")
         return self.journal.append(RUN_EXCLUDED, {"run": number}, who=who, why=reason, when=when)
 
     def copy_to(self, target: Path) -> "CaseFolder":

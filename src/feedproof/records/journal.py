@@ -55,6 +55,33 @@ class Entry:
     hash: str
 
 
+def require_words(words: Mapping[str, str]) -> None:
+    """
+    Refuse an empty person, source or reason: a line of a journal needs one who stands for it.
+
+    Parameters
+    ----------
+    words : mapping of str to str
+        By the option that gives them.
+
+    Raises
+    ------
+    InputError
+        Empty or blank ones, all at once.
+    """
+    empty = [
+        error(
+            f"--{name}",
+            "is empty: the line that is kept needs one who stands for it, and why.",
+            f"Give --{name} in words.",
+        )
+        for name, text in words.items()
+        if not text.strip()
+    ]
+    if empty:
+        raise InputError(empty)
+
+
 def _hash_of(body: Mapping[str, Any]) -> str:
     """Hash the canonical form of a line."""
     canonical = json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
