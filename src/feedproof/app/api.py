@@ -276,7 +276,7 @@ def prove(path: Path, *, archive: Path | None = None, progress: Progress = silen
         were judged.
     """
     from feedproof.app.archiving import case_with_archive
-    from feedproof.app.looking import look_book, remember_looks
+    from feedproof.app.looking import journal_seen, look_book, remember_looks
     from feedproof.app.proving import prove_case
 
     folder = CaseFolder.open(path)
@@ -287,9 +287,9 @@ def prove(path: Path, *, archive: Path | None = None, progress: Progress = silen
     # A reader's notes on a file are kept in the result; they are no concern of a verdict.
     findings = (*loaded.findings, *(finding for finding in told if finding.level != "note"))
     proof = prove_case(case, logs, loaded.sha256, (*findings, *looked_up), progress, book)
-    proof = replace(proof, archive=used)
     # The look first: an answer that was kept without its trace could be asked for at will.
     remember_looks(folder, loaded.case, book)
+    proof = replace(proof, archive=used, journal_seen=journal_seen(folder))
     folder.results.write("proof", to_document(proof))
     return proof
 

@@ -25,7 +25,7 @@ from feedproof.case.run import LogFile, Run
 from feedproof.core.errors import FeedproofError, InputError, MissingError, WriteError
 from feedproof.core.findings import Finding, error, has_errors
 from feedproof.records.durable import locked, write_whole
-from feedproof.records.journal import Entry, Journal, require_words
+from feedproof.records.journal import Entry, Journal, cut_tail, require_words
 from feedproof.records.raw import RawLogs, hash_of_file
 from feedproof.records.reading import (
     MARGINS_DECLARED,
@@ -157,6 +157,8 @@ class CaseFolder:
         if reading.case is not None:
             findings += tuple(self._raw_findings(reading.case))
             findings += tuple(_vanished(entries, reading.case))
+        if not has_errors(journal_findings):
+            findings += cut_tail(JOURNAL, entries, self.results.journals_seen())
         usable = reading.case if not has_errors(findings) else None
         return replace(reading, case=usable, findings=findings)
 

@@ -2,14 +2,15 @@
 The journal of a case: what was declared, added and left out, by whom, when and why.
 
 Lines are only ever appended.  Each holds the hash of the line before it, so that an edit, a
-removal or a change of order shows.  The dates are the writer's own: the chain proves that nothing
+removal or a change of order shows.  Last lines that were cut off leave a whole chain: results keep
+the end that they were computed with, and `cut_tail` holds the journal against it.  The dates are the writer's own: the chain proves that nothing
 was changed afterwards, not that a clock was right, and reports call them self-declared.
 """
 
 import hashlib
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import pairwise
@@ -80,6 +81,38 @@ def require_words(words: Mapping[str, str]) -> None:
     ]
     if empty:
         raise InputError(empty)
+
+
+def cut_tail(
+    name: str, entries: Sequence[Entry], seen: Sequence[tuple[str, int, str]]
+) -> tuple[Finding, ...]:
+    """
+    Find that last lines were taken away, which the chain of hashes alone cannot show.
+
+    Parameters
+    ----------
+    name : str
+        Of the journal.
+    entries : sequence of Entry
+        As it stands.
+    seen : sequence of (str, int, str)
+        Results with the number of lines that each has seen and the hash of the last one.
+
+    Returns
+    -------
+    tuple of Finding
+        One error, or none.
+    """
+    for result, lines, digest in sorted(seen, key=lambda each: -each[1]):
+        if len(entries) < lines:
+            what = f"has {len(entries)} lines; result {result} was computed with {lines} of them."
+        elif lines and entries[lines - 1].hash != digest:
+            what = f"has another line {lines} than result {result} was computed with."
+        else:
+            continue
+        text = f"{what} Lines were taken away after they were written."
+        return (error(name, text, "Restore it from a backup; nothing is judged without them."),)
+    return ()
 
 
 def _hash_of(body: Mapping[str, Any]) -> str:

@@ -34,10 +34,13 @@ def restriction_words(outcome: Outcome, setting: Setting) -> str:
     Returns
     -------
     str
-        Added depression, shares of the room, inlet pressures with and without the kit, the limit.
+        Added depression, shares of the room, inlet pressures with and without the kit, the limit
+        and the speeds over which it was judged.
     """
     parts = [_added(outcome, setting), _share(outcome), _worst_shares(outcome), _inlet(outcome)]
     parts.append(_AGAINST_LIMIT[outcome.answer])
+    if outcome.answer is not Answer.NO_LIMIT_KNOWN:
+        parts.append(setting.uncovered)
     worst = [name for name in outcome.figures if name.startswith(_WORST)]
     if worst and outcome.answer is Answer.WITHIN_LIMIT:
         names = "; ".join(name.removeprefix(_WORST) for name in worst)

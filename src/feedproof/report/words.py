@@ -63,6 +63,9 @@ _LIMITED: Mapping[Measure, Mapping[Answer, str]] = {
 }
 
 
+_KMH = "\u00a0km/h"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
     """
@@ -78,12 +81,15 @@ class Setting:
         As agreed.
     repeatability : Repeatability or None
         As declared for the measure.
+    uncovered : str
+        Sentence on the part of the pull that the band leaves out; empty where it leaves out none.
     """
 
     kit: str
     band: str
     margins: Margins
     repeatability: Repeatability | None = None
+    uncovered: str = ""
 
 
 def setting_of(publication: Publication, configuration: str, measure: Measure) -> Setting:
@@ -110,6 +116,7 @@ def setting_of(publication: Publication, configuration: str, measure: Measure) -
         band=_band(publication, configuration, measure),
         margins=publication.margins,
         repeatability=declared[0] if declared else None,
+        uncovered=_uncovered(publication, configuration),
     )
 
 
@@ -117,15 +124,34 @@ def _band(publication: Publication, configuration: str, measure: Measure) -> str
     """Say where a measure was compared: the band that every run covers, or the steady catch."""
     if measure is Measure.CAUGHT_RETURN and publication.catch_words:
         return publication.catch_words
-    low, high = publication.start_m_per_s, publication.stop_m_per_s
+    return f"From {_span(*_ends(publication, configuration))}"
+
+
+def _ends(publication: Publication, configuration: str) -> tuple[float, float]:
+    """Give the ends of the band that every run covers; those of the pull without runs."""
     for run in publication.runs:
         speeds = run.speed_m_per_s
         if run.configuration == configuration and len(speeds) > 1:
             half = 0.5 * float(speeds[1] - speeds[0])
-            low, high = float(speeds[0]) - half, float(speeds[-1]) + half
-            break
-    start = digits.road_speed(low).removesuffix("\u00a0km/h")
-    return f"From {start} to {digits.road_speed(high)}"
+            return float(speeds[0]) - half, float(speeds[-1]) + half
+    return publication.start_m_per_s, publication.stop_m_per_s
+
+
+def _span(low: float, high: float) -> str:
+    """Write a range of road speed."""
+    return f"{digits.road_speed(low).removesuffix(_KMH)} to {digits.road_speed(high)}"
+
+
+def _uncovered(publication: Publication, configuration: str) -> str:
+    """Say which part of the pull the runs were not judged over: depression rises with speed."""
+    whole = _span(publication.start_m_per_s, publication.stop_m_per_s)
+    judged = _span(*_ends(publication, configuration))
+    if judged == whole:
+        return ""
+    return (
+        f"The runs were judged from {judged}; the pull goes from {whole}. Of the limit at other"
+        " speeds the runs claim nothing."
+    )
 
 
 def kit_words(publication: Publication, configuration: str) -> str:
