@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from feedproof.app import api
 from feedproof.app.configurations import circuit_for
 from feedproof.app.documents import to_document
 from feedproof.app.predicting import predict_case
@@ -397,3 +398,22 @@ def test_an_absolute_sensor_at_its_low_end_is_saturated_like_any_other(demo) -> 
     assert censored == {run.number for run in demo.proof.runs if run.depression_censored}
     answer = outcome_of(proof, "badly_plumbed", Measure.INLET_DEPRESSION).answer
     assert answer is not Answer.WITHIN_LIMIT
+
+
+def test_a_loss_predicted_near_nothing_is_not_printed_as_known_without_doubt(demo) -> None:
+    power = [each for each in demo.proof.losses if each.measure is Measure.WHEEL_POWER]
+    small = [each for each in power if abs(each.predicted_high_percent) < 0.05]
+
+    assert small
+    for each in small:
+        assert "below 0.1 % predicted" in each.sentence
+        assert "what it leaves out is not in this figure" in each.sentence
+    assert not any("0.0 % (" in each.sentence for each in demo.proof.losses)
+    returns = [each for each in demo.proof.losses if each.measure is Measure.CAUGHT_RETURN]
+    assert any("% (3.6 to 12.5 %) predicted" in each.sentence for each in returns)
+
+
+def test_the_limit_of_the_demonstration_names_the_speeds_it_was_judged_over(demo) -> None:
+    words = api.words_of(demo.folder.path, demo.proof)
+    told = " ".join(words.replace("\u00a0", " ").split())
+    assert "The runs were judged from 60 to 110 km/h; the pull goes from" in told

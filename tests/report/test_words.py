@@ -26,6 +26,7 @@ from feedproof.report.words import (
 from tests.report.publications import (
     depression_outcome,
     power_outcome,
+    publication,
     rail_outcome,
     return_outcome,
 )
@@ -252,3 +253,22 @@ def test_a_saturated_channel_never_reads_as_a_firm_figure(answer: Answer) -> Non
     assert "takes at least 40.0" in text
     assert "averaged over its runs, was at most 60.0" in text
     assert "pull harder by at least" in plain(bound, SETTING)
+
+
+def test_the_speeds_that_a_limit_was_judged_over_are_said_where_the_pull_goes_further() -> None:
+    report = publication()
+    run = next(each for each in report.runs if each.configuration == "secondary")
+    half = 0.5 * float(run.speed_m_per_s[1] - run.speed_m_per_s[0])
+    low, high = float(run.speed_m_per_s[0]) - half, float(run.speed_m_per_s[-1]) + half
+    further = replace(report, start_m_per_s=low, stop_m_per_s=high + 5.0 / 3.6)
+    covered = replace(report, start_m_per_s=low, stop_m_per_s=high)
+    outcome = depression_outcome(Answer.WITHIN_LIMIT)
+
+    measure = Measure.INLET_DEPRESSION
+    text = precise(outcome, setting_of(further, "secondary", measure)).replace("\u00a0", " ")
+    top = round(3.6 * high)
+    assert f"were judged from {round(3.6 * low)} to {top} km/h; the pull goes" in text
+    assert f"to {top + 5} km/h. Of the limit at other speeds the runs claim nothing." in text
+    assert "the pull goes" not in precise(outcome, setting_of(covered, "secondary", measure))
+    unknown = depression_outcome(Answer.NO_LIMIT_KNOWN)
+    assert "the pull goes" not in precise(unknown, setting_of(further, "secondary", measure))
