@@ -149,7 +149,8 @@ def test_too_few_runs_say_how_many_would_do() -> None:
     outcome = judge_power(power_trial([0.0, 0.6, 0.1]), wide)
     assert outcome.answer is Answer.CANNOT_TELL
     assert any(
-        "About 5 runs each, order ABABABABAB, would exclude 2 % with 90 % chance" in reason
+        "About 10 runs in one new session, order A-B five times over (A without, B with), would"
+        " exclude 2 % with 90 % chance" in reason
         for reason in outcome.reasons
     )
 

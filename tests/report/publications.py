@@ -267,7 +267,8 @@ def return_outcome() -> Outcome:
         runs={"baseline": (2, 5), "secondary": (3, 4)},
         figures={"runs_each_needed": 3.0},
         tags=("rests_on_declared_repeatability",),
-        reasons=("About 3 runs each, order ABABAB, would exclude 5 %.",),
+        reasons=("About 6 runs in one new session, order A-B-A-B-A-B (A without, B with), would"
+            " exclude 5 %.",),
     )
 
 

@@ -166,7 +166,7 @@ def test_cannot_tell_says_that_it_is_no_pass_and_how_many_runs_would_help() -> N
     text = precise(return_outcome(), SETTING)
 
     assert "This is not a pass." in text
-    assert text.count("3 runs") == 1
+    assert text.count("6 runs") == 1
 
 
 def test_cannot_tell_without_limits_says_so() -> None:
@@ -272,3 +272,16 @@ def test_the_speeds_that_a_limit_was_judged_over_are_said_where_the_pull_goes_fu
     assert "the pull goes" not in precise(outcome, setting_of(covered, "secondary", measure))
     unknown = depression_outcome(Answer.NO_LIMIT_KNOWN)
     assert "the pull goes" not in precise(unknown, setting_of(further, "secondary", measure))
+
+
+@pytest.mark.parametrize("needed", [1, 2, 3, 7, 12])
+def test_more_runs_are_asked_for_by_number_and_order_and_never_as_runs_of_each(needed: int) -> None:
+    outcome = power_outcome(Answer.CANNOT_TELL)
+    outcome = replace(outcome, figures={**outcome.figures, "runs_each_needed": float(needed)})
+    total = 3 if needed == 1 else 2 * needed
+
+    text = precise(outcome, SETTING)
+    assert f"{total} runs in one new session, order A-B" in text
+    assert "(A without, B with)" in text
+    assert label(outcome).startswith("cannot tell yet: drive A-B")
+    assert "of each" not in f"{label(outcome)} {text}"

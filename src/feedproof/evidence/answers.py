@@ -13,7 +13,7 @@ from feedproof.case.margin import Measure, Repeatability
 from feedproof.case.outcome import Answer, Outcome
 from feedproof.evidence.carried import carried_uncertainty, return_corrected
 from feedproof.evidence.comparison import Comparison
-from feedproof.evidence.designs import recommended_order
+from feedproof.evidence.designs import session_words
 from feedproof.evidence.outcomes import (
     answer_words,
     log_percent,
@@ -293,7 +293,7 @@ def _with_runs_needed(outcome: Outcome, found: Comparison) -> Outcome:
     text = (
         f"More than {MOST_RUNS_EACH} runs each would be needed to {aim}."
         if needed is None
-        else f"About {needed} runs each, order {recommended_order(needed)}, would {aim}."
+        else f"About {session_words(needed)}, would {aim}."
     )
     figures = {} if needed is None else {"runs_each_needed": float(needed)}
     return replace(

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 
 from feedproof.case.margin import Measure
 from feedproof.case.outcome import Answer, Outcome
-from feedproof.evidence.designs import recommended_order
+from feedproof.evidence.designs import session_words
 from feedproof.report import digits
 from feedproof.report.restriction_words import at_least, restriction_words
 from feedproof.report.words import (
@@ -229,7 +229,7 @@ def _said(reason: str, outcome: Outcome) -> bool:
         return True
     if reason.startswith("This rests on a repeatability") and _RESTS in outcome.tags:
         return True
-    return runs_to_settle(outcome) is not None and "runs each" in reason
+    return runs_to_settle(outcome) is not None and "in one new session" in reason
 
 
 def _more_runs(outcome: Outcome, promise: str) -> str:
@@ -237,8 +237,7 @@ def _more_runs(outcome: Outcome, promise: str) -> str:
     number = runs_to_settle(outcome)
     if not number:
         return ""
-    plural = "" if number == 1 else "s"
-    return f" About {number} run{plural} of each, order {recommended_order(number)}, {promise}."
+    return f" About {session_words(number)}, {promise}."
 
 
 def _fit(outcome: Outcome) -> str:

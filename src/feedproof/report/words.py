@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from feedproof.case.margin import Margins, Measure, Repeatability
 from feedproof.case.outcome import Answer, Outcome, Release
+from feedproof.evidence.designs import order_words
 from feedproof.report import digits
 from feedproof.report.model import BASELINE, Publication
 
@@ -295,8 +296,7 @@ def label(outcome: Outcome) -> str:
         return _LIMITED[outcome.measure][outcome.answer]
     margin = margin_words(outcome)
     number = runs_to_settle(outcome)
-    plural = "" if number == 1 else "s"
-    more = f": record {number} run{plural} of each" if number else ""
+    more = f": drive {order_words(number)} anew" if number else ""
     return {
         Answer.NO_LOSS_WITHIN: f"no loss within the margin of {margin}",
         Answer.SMALL_LOSS: f"small loss, inside the margin of {margin}",
