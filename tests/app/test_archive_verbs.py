@@ -109,7 +109,7 @@ def test_only_sessions_of_three_counted_baseline_runs_have_a_figure(demo, case: 
     figure = next(each for each in data.figures if each.measure is Measure.WHEEL_POWER)
     runs = [run for run in demo.proof.runs if run.number in (2, 4, 6)]
     peer = sm.OLS(
-        np.array([run.power_loss_percent for run in runs]),
+        np.array([run.power_loss_log_percent for run in runs]),
         sm.add_constant(np.array([run.position for run in runs])),
     ).fit()
 

@@ -6,6 +6,7 @@ tests read it.  All data are invented.
 """
 
 import json
+import math
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,6 +18,7 @@ from feedproof.app.configurations import circuit_for
 from feedproof.app.documents import to_document
 from feedproof.app.predicting import predict_case
 from feedproof.app.publishing import build_publication
+from feedproof.app.schemas import schema
 from feedproof.case.margin import Measure
 from feedproof.case.outcome import Answer, Release
 from feedproof.case.run import Channel, Role
@@ -417,3 +419,21 @@ def test_the_limit_of_the_demonstration_names_the_speeds_it_was_judged_over(demo
     words = api.words_of(demo.folder.path, demo.proof)
     told = " ".join(words.replace("\u00a0", " ").split())
     assert "The runs were judged from 60 to 110 km/h; the pull goes from" in told
+
+
+def test_the_document_names_the_unit_that_its_figures_are_in(demo) -> None:
+    """A loss of 10.7 % is 11.3 log-percent: the two are told apart where they differ."""
+    outcome = outcome_of(demo.proof, "badly_plumbed", Measure.CAUGHT_RETURN)
+    plain = outcome.figures["estimate_plain_percent"]
+    assert outcome.estimate == pytest.approx(-100.0 * math.log(1.0 - plain / 100.0))
+    assert outcome.estimate > plain + 0.5
+    for verdict in demo.proof.verdicts:
+        for each in verdict.outcomes:
+            loss = each.measure in (Measure.WHEEL_POWER, Measure.CAUGHT_RETURN)
+            assert each.unit == ("log-percent" if loss else "Pa")
+
+    known = schema("proof")["$defs"]["Outcome"]["properties"]["unit"]
+    assert known == {"enum": ["log-percent", "percent", "Pa"]}
+    run = to_document(demo.proof.runs[0])
+    assert run["power_loss_log_percent"] < -1000.0
+    assert not [name for name in run if name.endswith("loss_percent")]

@@ -24,8 +24,8 @@ def _depression(run: ReducedRun) -> float | None:
 
 
 FIGURES: dict[Measure, Callable[[ReducedRun], float | None]] = {
-    Measure.WHEEL_POWER: lambda run: run.power_loss_percent,
-    Measure.CAUGHT_RETURN: lambda run: run.return_loss_percent,
+    Measure.WHEEL_POWER: lambda run: run.power_loss_log_percent,
+    Measure.CAUGHT_RETURN: lambda run: run.return_loss_log_percent,
     Measure.INLET_DEPRESSION: _depression,
 }
 

@@ -67,7 +67,7 @@ def judge_power(
     def session(runs: tuple[ReducedRun, ...]) -> Outcome:
         """Judge one session, with corrected power beside."""
         found = trial.compare(runs, _power, repeatability, type_b_u=type_b_u_percent, margin=margin)
-        outcome = outcome_of(found, Measure.WHEEL_POWER, "percent")
+        outcome = outcome_of(found, Measure.WHEEL_POWER, "log-percent")
         tags = (*outcome.tags, *setup_tags(trial, runs, repeatability))
         return _with_corrected_power(
             trial, runs, repeatability, replace(outcome, tags=tags), found, type_b_u_percent
@@ -112,7 +112,7 @@ def judge_return(
             type_b_u=math.hypot(type_b_u_percent, u),
             margin=margin,
         )
-        outcome = _with_runs_needed(outcome_of(found, Measure.CAUGHT_RETURN, "percent"), found)
+        outcome = _with_runs_needed(outcome_of(found, Measure.CAUGHT_RETURN, "log-percent"), found)
         tags = (*outcome.tags, *setup_tags(trial, runs, repeatability))
         outcome = replace(outcome, tags=tags)
         if found.estimate < stop:
@@ -315,14 +315,14 @@ def _plain_figures(outcome: Outcome) -> Outcome:
 
 def _power(run: ReducedRun) -> float | None:
     """Give the uncorrected power figure."""
-    return run.power_loss_percent
+    return run.power_loss_log_percent
 
 
 def _corrected(run: ReducedRun) -> float | None:
     """Give the corrected power figure."""
-    return run.corrected_power_loss_percent
+    return run.corrected_power_loss_log_percent
 
 
 def _return(run: ReducedRun) -> float | None:
     """Give the return figure."""
-    return run.return_loss_percent
+    return run.return_loss_log_percent

@@ -114,7 +114,8 @@ class Results:
         """
         # Looked for in the bytes: results are large, and every verb asks.
         found = (
-            (file.stem, _SEEN.search(file.read_bytes())) for file in sorted(self.path.glob("*.json"))
+            (file.stem, _SEEN.search(file.read_bytes()))
+            for file in sorted(self.path.glob("*.json"))
         )
         return tuple((name, int(mark[1]), mark[2].decode()) for name, mark in found if mark)
 

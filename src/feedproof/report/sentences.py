@@ -9,6 +9,7 @@ from feedproof.report import digits
 from feedproof.report.restriction_words import at_least, restriction_words
 from feedproof.report.words import (
     MEASURES,
+    PERCENTS,
     PLAIN_MEASURES,
     Setting,
     as_sentence,
@@ -155,7 +156,7 @@ def _numbers(outcome: Outcome) -> str:
 
 def _plainly(outcome: Outcome, value: float | None) -> str:
     """Write a figure without a second unit beside it."""
-    if value is None or outcome.unit == "percent":
+    if value is None or outcome.unit in PERCENTS:
         return figure(outcome, value)
     return digits.kpa(value)
 

@@ -64,6 +64,8 @@ _LIMITED: Mapping[Measure, Mapping[Answer, str]] = {
 }
 
 
+PERCENTS = ("percent", "log-percent")
+"""Units that are written as percent; a scatter in log-percent is one to a part in a hundred."""
 _KMH = "\u00a0km/h"
 
 
@@ -208,6 +210,7 @@ def shown(outcome: Outcome) -> Outcome:
         lower=_finite(plain.get("lower_plain_percent", outcome.lower)),
         upper=_finite(plain.get("upper_plain_percent", outcome.upper)),
         margin=plain.get("margin_plain_percent", outcome.margin),
+        unit="percent" if outcome.unit in PERCENTS else outcome.unit,
     )
 
 
@@ -229,7 +232,7 @@ def figure(outcome: Outcome, value: float | None) -> str:
     """
     if value is None:
         return "not known"
-    if outcome.unit == "percent":
+    if outcome.unit in PERCENTS:
         return digits.percent(value, outcome.margin)
     if outcome.measure is Measure.RAIL_PRESSURE:
         return digits.mpa(value)
@@ -252,7 +255,7 @@ def margin_words(outcome: Outcome) -> str:
     """
     if outcome.margin is None:
         return "no agreed margin"
-    if outcome.unit == "percent":
+    if outcome.unit in PERCENTS:
         return digits.short_percent(outcome.margin)
     if outcome.measure is Measure.RAIL_PRESSURE:
         return digits.mpa(outcome.margin)
@@ -370,7 +373,7 @@ def spread_words(outcome: Outcome, value: float | None) -> str:
     """
     if value is None:
         return "unknown size"
-    if outcome.unit == "percent":
+    if outcome.unit in PERCENTS:
         return digits.percent(value)
     return digits.kpa(value)
 
