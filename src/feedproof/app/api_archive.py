@@ -51,7 +51,8 @@ def archive_add(
     Raises
     ------
     InputError
-        No person is given, the case names no rig, no session has a figure, or all of them are there already.
+        No person is given, the case names no rig, no session has a figure, or all of them are
+        there already.
     WriteError
         Nothing was written.
     """

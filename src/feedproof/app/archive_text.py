@@ -73,7 +73,8 @@ def pool_lines(pool: Pool) -> list[str]:
         f" {pool.last:%Y-%m-%d}",
     ]
     lines += [
-        f"  line {each.line}, {each.case} / {each.session}{_invented(each)}: {_counted(each.runs, 'run')},"
+        f"  line {each.line}, {each.case} / {each.session}{_invented(each)}:"
+        f" {_counted(each.runs, 'run')},"
         f" s = {_sized(pool, each.standard_deviation)} ({each.degrees_of_freedom}){_odd(each)}"
         for each in pool.members
     ]

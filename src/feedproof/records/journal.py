@@ -3,8 +3,9 @@ The journal of a case: what was declared, added and left out, by whom, when and 
 
 Lines are only ever appended.  Each holds the hash of the line before it, so that an edit, a
 removal or a change of order shows.  Last lines that were cut off leave a whole chain: results keep
-the end that they were computed with, and `cut_tail` holds the journal against it.  The dates are the writer's own: the chain proves that nothing
-was changed afterwards, not that a clock was right, and reports call them self-declared.
+the end that they were computed with, and `cut_tail` holds the journal against it.  The dates are
+the writer's own: the chain proves that nothing was changed afterwards, not that a clock was right,
+and reports call them self-declared.
 """
 
 import hashlib
