@@ -418,6 +418,7 @@ def test_a_loss_predicted_near_nothing_is_not_printed_as_known_without_doubt(dem
 def test_the_limit_of_the_demonstration_names_the_speeds_it_was_judged_over(demo) -> None:
     words = api.words_of(demo.folder.path, demo.proof)
     told = " ".join(words.replace("\u00a0", " ").split())
+    assert "The verb fit predicts them from parameters fitted to all runs" in told
     assert "The runs were judged from 60 to 110 km/h; the pull goes from" in told
 
 
