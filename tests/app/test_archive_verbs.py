@@ -109,7 +109,7 @@ def test_only_sessions_of_three_counted_baseline_runs_have_a_figure(demo, case: 
     figure = next(each for each in data.figures if each.measure is Measure.WHEEL_POWER)
     runs = [run for run in demo.proof.runs if run.number in (2, 4, 6)]
     peer = sm.OLS(
-        np.array([run.power_loss_percent for run in runs]),
+        np.array([run.power_loss_log_percent for run in runs]),
         sm.add_constant(np.array([run.position for run in runs])),
     ).fit()
 
@@ -218,6 +218,45 @@ def test_an_answer_that_rests_on_the_archive_says_so(demo, case: Case, early: Pa
     assert power.degrees_of_freedom is not None
 
 
+def test_a_limit_that_uses_invented_sessions_says_so(case: Case, tmp_path: Path) -> None:
+    archive = ArchiveFile(tmp_path / "archive.jsonl")
+    for day in range(2):
+        figure = figure_of((0.1, 0.7, -0.3), Measure.WHEEL_POWER)
+        facts = {"rig": RIG.name, "procedure": RIG.procedure, "invented": day == 1}
+        archive.add(session_data(day, [figure], **facts), who="tester", when=EARLY)
+    assert [line.data.invented for line in archive.read().lines if line.data] == [False, True]
+    changed, use, told = case_with_archive(replace(case, repeatability={}), archive.path)
+
+    source = changed.repeatability[Measure.WHEEL_POWER].source
+    assert "2 sessions" in source
+    assert "1 of them INVENTED" in source
+    assert use is not None
+    assert [len(each.invented) for each in use.figures] == [1, 0, 0]
+    assert any("INVENTED: what rests on the figure is invented too" in f.message for f in told)
+
+
+def test_the_demonstration_is_marked_as_invented_in_the_archive(journey) -> None:
+    _, file, _ = journey
+    assert all(line.data is None or line.data.invented for line in ArchiveFile(file).read().lines)
+
+
+@pytest.mark.parametrize(
+    "words", [["archive", "add"], ["archive", "withdraw", "2", "--reason", "x"], ["exclude", "4"]]
+)
+def test_nobody_cannot_stand_for_a_line(words: list[str], journey, capsys) -> None:
+    folder, file, _ = journey
+    before = file.read_bytes(), folder.journal.path.read_bytes()
+    where = [str(folder.path)] if words[-1] == "add" else []
+    if words[0] == "exclude":
+        words = ["exclude", str(folder.path), "4", "--reason", "pedal"]
+    else:
+        words = [*words, *where, "--file", str(file)]
+    for nobody in ("", "  "):
+        assert main([*words, "--who", nobody]) == 2
+        assert "--who: is empty" in capsys.readouterr().err
+    assert (file.read_bytes(), folder.journal.path.read_bytes()) == before
+
+
 def test_a_run_has_the_same_mark_in_every_copy(case: Case) -> None:
     run = case.runs[1]
     moved = replace(run, number=99, session="elsewhere", note="copied")
@@ -264,6 +303,8 @@ def test_show_says_everything_and_fits_its_schema(journey, monkeypatch, capsys) 
         "2 sessions, 2026-09-14 to 2026-09-16",
         "cannot tell",
         "one more baseline session of three runs would give 3 degrees of freedom",
+        "/ secondary (INVENTED): 3 runs",
+        "lines 2, 3: come from cases that say that their data are INVENTED",
     ):
         assert words in text
     assert len(document["pools"]) == 3

@@ -6,16 +6,19 @@ tests read it.  All data are invented.
 """
 
 import json
+import math
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from feedproof.app import api
 from feedproof.app.configurations import circuit_for
 from feedproof.app.documents import to_document
 from feedproof.app.predicting import predict_case
 from feedproof.app.publishing import build_publication
+from feedproof.app.schemas import schema
 from feedproof.case.margin import Measure
 from feedproof.case.outcome import Answer, Release
 from feedproof.case.run import Channel, Role
@@ -111,8 +114,10 @@ def test_stuck_and_saturated_runs_are_named_and_support_nothing(demo) -> None:
     assert saturated
     for number in saturated:
         assert runs[number].depression_censored
-    answer = outcome_of(demo.proof, "badly_plumbed", Measure.INLET_DEPRESSION).answer
-    assert answer is not Answer.WITHIN_LIMIT
+    outcome = outcome_of(demo.proof, "badly_plumbed", Measure.INLET_DEPRESSION)
+    assert outcome.answer is not Answer.WITHIN_LIMIT
+    assert "censored_lower_bound" in outcome.tags
+    assert outcome.upper is None
 
 
 def test_a_kit_whose_sensor_was_always_at_its_ceiling_is_no_pass_and_says_so(demo) -> None:
@@ -395,3 +400,41 @@ def test_an_absolute_sensor_at_its_low_end_is_saturated_like_any_other(demo) -> 
     assert censored == {run.number for run in demo.proof.runs if run.depression_censored}
     answer = outcome_of(proof, "badly_plumbed", Measure.INLET_DEPRESSION).answer
     assert answer is not Answer.WITHIN_LIMIT
+
+
+def test_a_loss_predicted_near_nothing_is_not_printed_as_known_without_doubt(demo) -> None:
+    power = [each for each in demo.proof.losses if each.measure is Measure.WHEEL_POWER]
+    small = [each for each in power if abs(each.predicted_high_percent) < 0.05]
+
+    assert small
+    for each in small:
+        assert "below 0.1 % predicted" in each.sentence
+        assert "what it leaves out is not in this figure" in each.sentence
+    assert not any("0.0 % (" in each.sentence for each in demo.proof.losses)
+    returns = [each for each in demo.proof.losses if each.measure is Measure.CAUGHT_RETURN]
+    assert any("% (3.6 to 12.5 %) predicted" in each.sentence for each in returns)
+
+
+def test_the_limit_of_the_demonstration_names_the_speeds_it_was_judged_over(demo) -> None:
+    words = api.words_of(demo.folder.path, demo.proof)
+    told = " ".join(words.replace("\u00a0", " ").split())
+    assert "The verb fit predicts them from parameters fitted to all runs" in told
+    assert "The runs were judged from 60 to 110 km/h; the pull goes from" in told
+
+
+def test_the_document_names_the_unit_that_its_figures_are_in(demo) -> None:
+    """A loss of 10.7 % is 11.3 log-percent: the two are told apart where they differ."""
+    outcome = outcome_of(demo.proof, "badly_plumbed", Measure.CAUGHT_RETURN)
+    plain = outcome.figures["estimate_plain_percent"]
+    assert outcome.estimate == pytest.approx(-100.0 * math.log(1.0 - plain / 100.0))
+    assert outcome.estimate > plain + 0.5
+    for verdict in demo.proof.verdicts:
+        for each in verdict.outcomes:
+            loss = each.measure in (Measure.WHEEL_POWER, Measure.CAUGHT_RETURN)
+            assert each.unit == ("log-percent" if loss else "Pa")
+
+    known = schema("proof")["$defs"]["Outcome"]["properties"]["unit"]
+    assert known == {"enum": ["log-percent", "percent", "Pa"]}
+    run = to_document(demo.proof.runs[0])
+    assert run["power_loss_log_percent"] < -1000.0
+    assert not [name for name in run if name.endswith("loss_percent")]

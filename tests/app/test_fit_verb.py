@@ -115,6 +115,7 @@ def test_what_the_runs_cannot_teach_is_named(fit: LineFit) -> None:
     assert "viscosity of fuel winter" in fit.not_learned
     assert "fittings" in fit.learned
     text = fit_text(fit).splitlines()
+    assert any("The verb prove judges the worst conditions" in line for line in text)
     assert text[0] == fit.learned
     assert text[1] == fit.not_learned
 

@@ -7,6 +7,7 @@ of freedom) from an independent simulation, and a new simulation by numpy and sc
 
 import json
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -19,6 +20,7 @@ import feedproof
 from feedproof.app.cli import main
 from feedproof.app.configurations import circuit_for
 from feedproof.app.plan_result import MeasurePlan, SessionPlan
+from feedproof.app.plan_sheet import run_sheet
 from feedproof.app.plan_text import plan_text
 from feedproof.app.planning import plan_case
 from feedproof.app.schemas import schema
@@ -358,3 +360,12 @@ def test_windows_widen_with_nothing_but_the_lines_own_answer(
     assert window.moves_pa == pytest.approx(float(warm - cold) / 2.0, rel=0.05)
     assert window.as_it_is is not None
     assert 0.0 < window.as_it_is < window.corrected <= 10.0
+
+
+def test_a_control_session_says_which_runs_to_make_and_in_which_order(
+    demo: SimpleNamespace, planned: SessionPlan
+) -> None:
+    control = run_sheet(demo.case, planned, datetime(2026, 9, 1, tzinfo=UTC)).sessions[-1]
+    assert "Three runs that count, after one warm-up: A-C-A. A: without the kit" in control.lead
+    assert "C: control orifice" in control.lead
+    assert [run.letter for run in control.runs if run.counts] == ["A", "C", "A"]

@@ -90,7 +90,9 @@ def test_a_warmer_kit_run_returns_what_it_would_have_at_the_reference(tmp_path: 
     proofs = [proved(tmp_path / f"by-{by:.0f}", kit_only(warmer(by))) for by in (0.0, 9.0)]
     alike, apart = (outcome_of(proof, "secondary", Measure.CAUGHT_RETURN) for proof in proofs)
     moved = [
-        run.return_correction_percent for run in proofs[1].runs if run.configuration != "baseline"
+        run.return_correction_log_percent
+        for run in proofs[1].runs
+        if run.configuration != "baseline"
     ]
 
     assert abs(apart.estimate - alike.estimate) < 0.35

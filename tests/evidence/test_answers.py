@@ -28,8 +28,8 @@ def power_trial(losses: list[float | None], corrected: list[float | None] | None
     """Make a trial ABBABA with power figures."""
     return trial(
         "ABBABA"[: len(losses)],
-        power_loss_percent=[None if x is None else x - 1170.0 for x in losses],
-        corrected_power_loss_percent=[
+        power_loss_log_percent=[None if x is None else x - 1170.0 for x in losses],
+        corrected_power_loss_log_percent=[
             None if x is None else x - 1172.0 for x in (corrected or losses)
         ],
     )
@@ -149,7 +149,8 @@ def test_too_few_runs_say_how_many_would_do() -> None:
     outcome = judge_power(power_trial([0.0, 0.6, 0.1]), wide)
     assert outcome.answer is Answer.CANNOT_TELL
     assert any(
-        "About 5 runs each, order ABABABABAB, would exclude 2 % with 90 % chance" in reason
+        "About 10 runs in one new session, order A-B five times over (A without, B with), would"
+        " exclude 2 % with 90 % chance" in reason
         for reason in outcome.reasons
     )
 
@@ -211,7 +212,7 @@ def test_a_reduced_run_without_a_record_is_an_error() -> None:
 
 def return_trial(losses: list[float], **columns: list[float]) -> Trial:
     """Make a trial ABBABA with return figures."""
-    return trial("ABBABA", return_loss_percent=losses, **columns)
+    return trial("ABBABA", return_loss_log_percent=losses, **columns)
 
 
 def test_ten_percent_less_return_is_marked_whatever_the_statistics() -> None:
@@ -233,14 +234,14 @@ def test_the_same_return_is_no_loss() -> None:
 def test_a_correction_common_to_all_runs_adds_nothing_and_one_for_the_kit_does() -> None:
     same = return_trial(
         FLAT,
-        return_correction_percent=[2.0] * 6,
-        return_correction_u_percent=[0.0] * 6,
+        return_correction_log_percent=[2.0] * 6,
+        return_correction_u_log_percent=[0.0] * 6,
     )
     kit_only = [2.0 if letter == "B" else 0.0 for letter in "ABBABA"]
     shifted = return_trial(
         FLAT,
-        return_correction_percent=kit_only,
-        return_correction_u_percent=[0.5 * x for x in kit_only],
+        return_correction_log_percent=kit_only,
+        return_correction_u_log_percent=[0.5 * x for x in kit_only],
     )
     assert judge_return(same, RETURN).figures["u_type_b"] == 0.0
     assert judge_return(shifted, RETURN).figures["u_type_b"] == pytest.approx(1.0)
@@ -249,8 +250,8 @@ def test_a_correction_common_to_all_runs_adds_nothing_and_one_for_the_kit_does()
 def test_a_correction_of_unknown_uncertainty_leaves_no_limits_and_no_infinities() -> None:
     made = return_trial(
         FLAT,
-        return_correction_percent=[1.0] * 6,
-        return_correction_u_percent=[float("inf")] * 6,
+        return_correction_log_percent=[1.0] * 6,
+        return_correction_u_log_percent=[float("inf")] * 6,
     )
     outcome = judge_return(made, RETURN)
     assert outcome.answer is Answer.CANNOT_TELL
@@ -266,14 +267,14 @@ def test_a_line_opened_for_the_kit_must_bring_its_scatter() -> None:
     losses = [0.0, 0.1, 0.1, 0.0]
     opened = trial(
         "ABBA",
-        power_loss_percent=losses,
-        corrected_power_loss_percent=losses,
+        power_loss_log_percent=losses,
+        corrected_power_loss_log_percent=losses,
         setup=["stock", "kit", "kit", "stock"],
     )
     undeclared = judge_power(opened, POWER)
     declared = judge_power(opened, replace(POWER, setup_standard_deviation=0.4))
     loop = judge_power(
-        trial("ABBA", power_loss_percent=losses, corrected_power_loss_percent=losses), POWER
+        trial("ABBA", power_loss_log_percent=losses, corrected_power_loss_log_percent=losses), POWER
     )
 
     assert SETUP_UNDECLARED_TAG in undeclared.tags
@@ -286,7 +287,9 @@ def test_a_line_opened_for_the_kit_must_bring_its_scatter() -> None:
 def test_a_declared_bound_on_drift_is_added_linearly_and_a_standard_one_in_quadrature() -> None:
     """A-B alone: one place apart, so that the bound widens the limit by itself."""
     plain = replace(POWER, drift_per_run=1e-12)
-    runs = trial("AB", power_loss_percent=[0.0, 0.2], corrected_power_loss_percent=[0.0, 0.2])
+    runs = trial(
+        "AB", power_loss_log_percent=[0.0, 0.2], corrected_power_loss_log_percent=[0.0, 0.2]
+    )
     bare, bound, quadrature = (
         judge_power(runs, declared)
         for declared in (

@@ -52,9 +52,9 @@ def full_trial(**columns: list[Any]) -> Trial:
     """Make a trial in which everything was measured and passes."""
     mean = [15_000.0 + 4_000.0 * flag + 200.0 * x for flag, x in zip(FLAGS, SCATTER, strict=True)]
     filled: dict[str, list[Any]] = {
-        "power_loss_percent": SCATTER,
-        "corrected_power_loss_percent": SCATTER,
-        "return_loss_percent": SCATTER,
+        "power_loss_log_percent": SCATTER,
+        "corrected_power_loss_log_percent": SCATTER,
+        "return_loss_log_percent": SCATTER,
         "depression_mean_pa": mean,
         "depression_max_pa": [x + 2_000.0 for x in mean],
         "rail_shortfall_s": [0.0] * len(ORDER),
@@ -138,7 +138,7 @@ def test_power_of_all_runs_times_a_constant_changes_nothing_from_the_logs_on(fac
             power = k * cell.values[Channel.WHEEL_POWER]
             logs[n] = [replace(cell, values={**cell.values, Channel.WHEEL_POWER: power}), logger]
         reduced = reduce_session(runs, logs, make_case(), SENSITIVITIES)
-        y = [run.power_loss_percent for run in reduced]
+        y = [run.power_loss_log_percent for run in reduced]
         assert None not in y
         estimates.append((y[1] + y[2] - y[0] - y[3]) / 2.0)
     assert estimates[1] == pytest.approx(estimates[0], abs=1e-9)
@@ -257,7 +257,7 @@ def test_a_roller_at_its_ceiling_never_hides_a_loss_of_power(ceiling_w: float) -
         log, logger = logs_of(plan)
         shown = np.minimum(log.values[Channel.WHEEL_POWER], ceiling_w)
         logs[n] = [replace(log, values={**log.values, Channel.WHEEL_POWER: shown}), logger]
-    y = [run.power_loss_percent for run in reduce_session(runs, logs, case, SENSITIVITIES)]
+    y = [run.power_loss_log_percent for run in reduce_session(runs, logs, case, SENSITIVITIES)]
     if None not in y:
         # 2 % of noise in some 250 samples a run: 0.13 for a difference of two means.
         found = (y[1] + y[2] - y[0] - y[3]) / 2.0
@@ -268,8 +268,8 @@ def test_a_roller_at_its_ceiling_never_hides_a_loss_of_power(ceiling_w: float) -
 @pytest.mark.parametrize(
     ("columns", "place"),
     [
-        (("power_loss_percent",), 0),
-        (("return_loss_percent",), 1),
+        (("power_loss_log_percent",), 0),
+        (("return_loss_log_percent",), 1),
         (("depression_mean_pa", "depression_max_pa"), 2),
         (("rail_shortfall_s", "rail_shortfall_pa"), 3),
     ],
@@ -359,9 +359,9 @@ def test_an_added_uncertainty_never_makes_a_measure_or_a_release_pass(
 ) -> None:
     moved = [x + shift * flag for x, flag in zip(SCATTER, FLAGS, strict=True)]
     made = full_trial(
-        power_loss_percent=moved,
-        corrected_power_loss_percent=[0.8 * x for x in moved],
-        return_loss_percent=moved,
+        power_loss_log_percent=moved,
+        corrected_power_loss_log_percent=[0.8 * x for x in moved],
+        return_loss_log_percent=moved,
     )
     before, after = (all_outcomes(made, u) for u in (first, first + more))
     for one, other in zip(before, after, strict=True):

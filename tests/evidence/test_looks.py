@@ -183,7 +183,7 @@ def test_a_run_left_out_after_looking_is_named() -> None:
 
 
 def test_leaving_a_run_out_makes_no_new_look_and_adding_one_does() -> None:
-    made = trial("ABABAB", power_loss_percent=[0.0] * 6)
+    made = trial("ABABAB", power_loss_log_percent=[0.0] * 6)
     records = made.records
     role = records[1].role
     first = look_of(records[:4], ("secondary",), role, "secondary")
@@ -204,15 +204,15 @@ def test_declared_looks_widen_the_limits() -> None:
     """Student's factor at 98 % in place of 95 %, same degrees of freedom: scipy's table."""
     values = [0.0, 0.9, 0.1, 1.1]
     once = judge_power(
-        trial("ABAB", power_loss_percent=values, corrected_power_loss_percent=values),
+        trial("ABAB", power_loss_log_percent=values, corrected_power_loss_log_percent=values),
         repeatability(Measure.WHEEL_POWER, 0.5),
     )
     often = judge_power(
         trial(
             "ABAB",
             Margins(declared=START, looks=LOOKS),
-            power_loss_percent=values,
-            corrected_power_loss_percent=values,
+            power_loss_log_percent=values,
+            corrected_power_loss_log_percent=values,
         ),
         repeatability(Measure.WHEEL_POWER, 0.5),
     )

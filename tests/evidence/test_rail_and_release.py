@@ -154,9 +154,9 @@ def test_more_uncertainty_never_releases_a_kit(
 ) -> None:
     made = trial(
         "ABBABA",
-        power_loss_percent=power,
-        corrected_power_loss_percent=corrected,
-        return_loss_percent=power,
+        power_loss_log_percent=power,
+        corrected_power_loss_log_percent=corrected,
+        return_loss_log_percent=power,
         rail_shortfall_s=[0.0] * 6,
     )
 
@@ -182,7 +182,7 @@ def test_more_scatter_of_one_pattern_never_passes(mean: float, size: float, more
     step = mean * np.array([0.0, 1.0, 1.0, 0.0])
 
     def passed(factor: float) -> bool:
-        made = trial("ABBA", power_loss_percent=list(step + factor * size * pattern))
+        made = trial("ABBA", power_loss_log_percent=list(step + factor * size * pattern))
         return passes(judge_power(made, repeatability(Measure.WHEEL_POWER, 1.0)))
 
     assert passed(1.0) or not passed(more)

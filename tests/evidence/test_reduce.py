@@ -61,14 +61,16 @@ def test_the_planted_depression_comes_back_but_where_it_beats_with_the_sampling(
 def test_the_planted_power_comes_back_within_a_quarter_percent() -> None:
     run = reduced([Plan(), Plan(seed=2)])[0]
     wanted = -100.0 * np.log(true_power(run.speed_m_per_s)).mean()
-    assert run.power_loss_percent == pytest.approx(wanted, abs=0.25)
+    assert run.power_loss_log_percent == pytest.approx(wanted, abs=0.25)
 
 
 def test_a_planted_loss_of_three_percent_shows_as_3_05_log_percent() -> None:
     first, second = reduced([Plan(), Plan(power_factor=0.97)])
-    assert first.power_loss_percent is not None
-    assert second.power_loss_percent is not None
-    assert second.power_loss_percent - first.power_loss_percent == pytest.approx(3.0459, abs=0.01)
+    assert first.power_loss_log_percent is not None
+    assert second.power_loss_log_percent is not None
+    assert second.power_loss_log_percent - first.power_loss_log_percent == pytest.approx(
+        3.0459, abs=0.01
+    )
 
 
 def test_a_kit_run_6_k_warmer_is_corrected_to_within_300_pa() -> None:
@@ -205,7 +207,7 @@ def test_the_names_of_the_configurations_change_no_number() -> None:
     as_named = reduced(plans, [(), ("secondary",)])
     swapped = reduced(plans, [("secondary",), ()])
     for one, other in zip(as_named, swapped, strict=True):
-        assert one.power_loss_percent == other.power_loss_percent
+        assert one.power_loss_log_percent == other.power_loss_log_percent
         assert one.depression_mean_pa == other.depression_mean_pa
 
 
@@ -215,7 +217,9 @@ def test_the_order_in_which_runs_are_given_changes_nothing() -> None:
     logs = {k: logs_of(plan) for k, plan in enumerate(plans)}
     forward = reduce_session(runs, logs, make_case(), SENSITIVITIES)
     backward = reduce_session(runs[::-1], logs, make_case(), SENSITIVITIES)
-    assert [r.power_loss_percent for r in forward] == [r.power_loss_percent for r in backward]
+    assert [r.power_loss_log_percent for r in forward] == [
+        r.power_loss_log_percent for r in backward
+    ]
 
 
 def test_permuted_samples_are_refused_before_reduction() -> None:
@@ -275,7 +279,7 @@ def test_a_channel_of_nan_only_is_not_measured_and_costs_nothing_else() -> None:
     assert run.depression_mean_pa is None
     assert np.isnan(run.depression_pa).all()
     assert told(run, "not measured")
-    assert run.power_loss_percent is not None
+    assert run.power_loss_log_percent is not None
 
 
 def test_clocks_are_matched_by_road_speed_with_a_warning_where_one_log_has_no_engine() -> None:
@@ -306,8 +310,8 @@ def test_the_return_is_brought_to_15_degrees_by_the_fuels_expansion() -> None:
     out = reduce_session([run], {0: logs_of(plan)}, make_case(), SENSITIVITIES)[0]
     assert out.return_m3_per_s is not None
     assert out.return_m3_per_s * 3.6e6 == pytest.approx(70.2072, abs=1e-4)
-    assert out.return_loss_percent == pytest.approx(
-        -100.0 * np.log(out.return_m3_per_s) + out.return_correction_percent
+    assert out.return_loss_log_percent == pytest.approx(
+        -100.0 * np.log(out.return_m3_per_s) + out.return_correction_log_percent
     )
 
 
@@ -318,8 +322,8 @@ def test_a_return_caught_in_another_way_is_not_compared() -> None:
     runs[1] = replace(runs[1], caught_return=pull)
     logs = {k: logs_of(plan) for k, plan in enumerate(plans)}
     out = reduce_session(runs, logs, make_case(), SENSITIVITIES)
-    assert out[1].return_loss_percent is None
-    assert out[0].return_loss_percent is not None
+    assert out[1].return_loss_log_percent is None
+    assert out[0].return_loss_log_percent is not None
     assert told(out[1], "run 1")
 
 

@@ -163,6 +163,36 @@ def test_a_lower_bound_beyond_the_limit_is_beyond_it() -> None:
     assert outcome.answer is Answer.BEYOND_LIMIT
 
 
+@pytest.mark.parametrize("limit", [LIMIT, None])
+def test_a_run_at_the_ceiling_without_a_mean_leaves_no_firm_figure(limit: float | None) -> None:
+    """The other runs of the kit are its mildest ones: their mean alone would flatter it."""
+    firm = depression_trial(added_pa=30_000.0)
+    reduced = tuple(
+        replace(run, depression_mean_pa=None, depression_censored=True) if run.number == 3 else run
+        for run in firm.reduced
+    )
+    bad = WorstCase(name="hot", configuration_abs_pa=30e3, u_pa=2e3, baseline_abs_pa=66e3)
+
+    whole = judged(firm, worst=(bad,), maker_limit_abs_pa=limit)
+    outcome = judged(replace(firm, reduced=reduced), worst=(bad,), maker_limit_abs_pa=limit)
+
+    assert whole.upper is not None
+    assert outcome.answer is whole.answer
+    assert "censored_lower_bound" in outcome.tags
+    assert outcome.upper is None
+    assert not {"added_expanded_pa", "room_share_upper"} & set(outcome.figures)
+    # The bound of the run at its ceiling counts in the mean pressure.
+    same = pytest.approx(whole.figures["inlet_abs_pa"])
+    assert outcome.figures["inlet_abs_pa"] == same
+
+
+def test_a_baseline_run_at_the_ceiling_without_a_mean_leaves_no_added_figure() -> None:
+    made = depression_trial()
+    first = replace(made.reduced[0], depression_mean_pa=None, depression_censored=True)
+    outcome = judged(replace(made, reduced=(first, *made.reduced[1:])))
+    assert outcome.estimate is None
+
+
 def test_a_baseline_at_the_ceiling_leaves_no_added_figure() -> None:
     outcome = judged(depression_trial(censored=(1,)))
     assert outcome.estimate is None

@@ -17,7 +17,7 @@ import pytest
 from feedproof.core.errors import InputError, MissingError, WriteError
 from feedproof.evidence.archives.lines import standing
 from feedproof.records.archive import ADDED, BEGUN, ArchiveFile
-from feedproof.records.archive_document import body_of
+from feedproof.records.archive_document import body_of, session_of
 from feedproof.records.journal import Journal
 from tests.evidence.archives.archive_sessions import START, figure_of, session_data
 
@@ -89,6 +89,23 @@ def test_a_withdrawn_session_no_longer_counts_and_can_be_added_anew(archive, by_
 def test_only_a_session_that_stands_can_be_withdrawn(archive: ArchiveFile, which: str) -> None:
     with pytest.raises(MissingError, match="2, 3"):
         archive.withdraw(which, who="tester", reason="slip")
+
+
+def test_a_line_of_an_earlier_version_tells_invented_data_by_the_title() -> None:
+    body = body_of(session_data(0, case="Truck, INVENTED"))
+    del body["invented"]
+    assert session_of(body)[0].invented
+    assert not session_of({**body, "case": "Truck"})[0].invented
+
+
+@pytest.mark.parametrize("nobody", ["", "  ", "\t"])
+def test_a_line_needs_a_person_who_stands_for_it(archive: ArchiveFile, nobody: str) -> None:
+    before = archive.path.read_bytes()
+    with pytest.raises(InputError, match="--who"):
+        archive.add(session_data(3), who=nobody)
+    with pytest.raises(InputError, match="--who"):
+        archive.withdraw("2", who=nobody, reason="gauge was broken")
+    assert archive.path.read_bytes() == before
 
 
 def test_a_withdrawal_needs_a_reason(archive: ArchiveFile) -> None:

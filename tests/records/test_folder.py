@@ -216,6 +216,19 @@ def test_an_excluded_run_carries_its_reason(case: CaseFolder, log: Path) -> None
     assert case.load().case.runs[0].excluded.startswith("fan was off")
 
 
+@pytest.mark.parametrize("nobody", ["", " "])
+def test_an_exclusion_and_a_declaration_need_a_person(
+    nobody: str, case: CaseFolder, log: Path
+) -> None:
+    case.add_run(run_table(), {"cell": log}, when=LATE)
+    before = case.journal.path.read_bytes()
+    with pytest.raises(InputError, match="--who"):
+        case.exclude_run(1, who=nobody, reason="fan was off")
+    with pytest.raises(InputError, match=r"(?s)--who.*--source"):
+        case.declare_margins(who=nobody, source=" ")
+    assert case.journal.path.read_bytes() == before
+
+
 @pytest.mark.parametrize(("number", "reason"), [(7, "fan was off"), (1, "  ")])
 def test_an_exclusion_needs_a_run_and_a_reason(
     number: int, reason: str, case: CaseFolder, log: Path

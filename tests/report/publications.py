@@ -171,13 +171,13 @@ def run(number: int, configuration: str, shift: float, role: Role = Role.COMPARE
         corrected_power_w=1.01 * wheel,
         depression_pa=pull,
         rail_deviation_pa=np.full(len(BINS), 4.0e5),
-        power_loss_percent=loss,
-        corrected_power_loss_percent=loss - 0.995,
+        power_loss_log_percent=loss,
+        corrected_power_loss_log_percent=loss - 0.995,
         depression_mean_pa=float(pull.mean()),
         depression_max_pa=float(pull.max()),
         depression_censored=number == 6,
         return_m3_per_s=(71.4 + 0.4 * shift) / 3.6e6,
-        return_loss_percent=-100.0 * math.log((71.4 + 0.4 * shift) / 3.6e6),
+        return_loss_log_percent=-100.0 * math.log((71.4 + 0.4 * shift) / 3.6e6),
         rail_shortfall_pa=1.1e6,
         rail_shortfall_s=0.0,
         fuel_temperature_k=308.0 + shift,
@@ -267,7 +267,10 @@ def return_outcome() -> Outcome:
         runs={"baseline": (2, 5), "secondary": (3, 4)},
         figures={"runs_each_needed": 3.0},
         tags=("rests_on_declared_repeatability",),
-        reasons=("About 3 runs each, order ABABAB, would exclude 5 %.",),
+        reasons=(
+            "About 6 runs in one new session, order A-B-A-B-A-B (A without, B with), would"
+            " exclude 5 %.",
+        ),
     )
 
 

@@ -26,6 +26,7 @@ from feedproof.report.words import (
 from tests.report.publications import (
     depression_outcome,
     power_outcome,
+    publication,
     rail_outcome,
     return_outcome,
 )
@@ -165,7 +166,7 @@ def test_cannot_tell_says_that_it_is_no_pass_and_how_many_runs_would_help() -> N
     text = precise(return_outcome(), SETTING)
 
     assert "This is not a pass." in text
-    assert text.count("3 runs") == 1
+    assert text.count("6 runs") == 1
 
 
 def test_cannot_tell_without_limits_says_so() -> None:
@@ -226,3 +227,61 @@ def test_a_measure_without_an_outcome_was_not_tested(report: Publication) -> Non
 def test_the_headline_is_that_of_the_measure_that_decided(report: Publication) -> None:
     assert "back to the tank" in headline(report, report.verdicts[0])
     assert "power at the wheels" in headline(report, report.verdicts[1])
+
+
+@pytest.mark.parametrize(
+    "answer",
+    [Answer.CANNOT_TELL, Answer.BEYOND_LIMIT, Answer.NO_LIMIT_KNOWN, Answer.WITHIN_LIMIT],
+)
+def test_a_saturated_channel_never_reads_as_a_firm_figure(answer: Answer) -> None:
+    outcome = depression_outcome(answer)
+    figures = {
+        "room_pa": 20e3,
+        "room_share": 0.4,
+        "inlet_abs_pa": 60e3,
+        "inlet_guard_pa": 400.0,
+        "baseline_inlet_abs_pa": 70e3,
+    }
+    figures = {k: v for k, v in {**outcome.figures, **figures}.items() if "expanded" not in k}
+    firm = replace(outcome, upper=None, figures=figures)
+    bound = replace(firm, tags=("censored_lower_bound",))
+
+    for words in (precise(firm, SETTING), plain(firm, SETTING)):
+        assert "at least" not in words
+    text = precise(bound, SETTING)
+    assert "adds at least" in text
+    assert "takes at least 40.0" in text
+    assert "averaged over its runs, was at most 60.0" in text
+    assert "pull harder by at least" in plain(bound, SETTING)
+
+
+def test_the_speeds_that_a_limit_was_judged_over_are_said_where_the_pull_goes_further() -> None:
+    report = publication()
+    run = next(each for each in report.runs if each.configuration == "secondary")
+    half = 0.5 * float(run.speed_m_per_s[1] - run.speed_m_per_s[0])
+    low, high = float(run.speed_m_per_s[0]) - half, float(run.speed_m_per_s[-1]) + half
+    further = replace(report, start_m_per_s=low, stop_m_per_s=high + 5.0 / 3.6)
+    covered = replace(report, start_m_per_s=low, stop_m_per_s=high)
+    outcome = depression_outcome(Answer.WITHIN_LIMIT)
+
+    measure = Measure.INLET_DEPRESSION
+    text = precise(outcome, setting_of(further, "secondary", measure)).replace("\u00a0", " ")
+    top = round(3.6 * high)
+    assert f"were judged from {round(3.6 * low)} to {top} km/h; the pull goes" in text
+    assert f"to {top + 5} km/h. Of the limit at other speeds the runs claim nothing." in text
+    assert "the pull goes" not in precise(outcome, setting_of(covered, "secondary", measure))
+    unknown = depression_outcome(Answer.NO_LIMIT_KNOWN)
+    assert "the pull goes" not in precise(unknown, setting_of(further, "secondary", measure))
+
+
+@pytest.mark.parametrize("needed", [1, 2, 3, 7, 12])
+def test_more_runs_are_asked_for_by_number_and_order_and_never_as_runs_of_each(needed: int) -> None:
+    outcome = power_outcome(Answer.CANNOT_TELL)
+    outcome = replace(outcome, figures={**outcome.figures, "runs_each_needed": float(needed)})
+    total = 3 if needed == 1 else 2 * needed
+
+    text = precise(outcome, SETTING)
+    assert f"{total} runs in one new session, order A-B" in text
+    assert "(A without, B with)" in text
+    assert label(outcome).startswith("cannot tell yet: drive A-B")
+    assert "of each" not in f"{label(outcome)} {text}"

@@ -21,7 +21,7 @@ from feedproof.app.predicting import predict_case
 from feedproof.app.progress import Progress, silent
 from feedproof.app.told import Checked, Demonstrated, Written
 from feedproof.case.log import Log
-from feedproof.core.errors import InputError, MissingError, WriteError
+from feedproof.core.errors import InputError, MissingError
 from feedproof.core.findings import Finding, has_errors, note
 from feedproof.records.folder import CaseFolder
 
@@ -276,7 +276,7 @@ def prove(path: Path, *, archive: Path | None = None, progress: Progress = silen
         were judged.
     """
     from feedproof.app.archiving import case_with_archive
-    from feedproof.app.looking import look_book, remember_looks
+    from feedproof.app.looking import journal_seen, look_book, remember_looks
     from feedproof.app.proving import prove_case
 
     folder = CaseFolder.open(path)
@@ -287,9 +287,9 @@ def prove(path: Path, *, archive: Path | None = None, progress: Progress = silen
     # A reader's notes on a file are kept in the result; they are no concern of a verdict.
     findings = (*loaded.findings, *(finding for finding in told if finding.level != "note"))
     proof = prove_case(case, logs, loaded.sha256, (*findings, *looked_up), progress, book)
-    proof = replace(proof, archive=used)
     # The look first: an answer that was kept without its trace could be asked for at will.
     remember_looks(folder, loaded.case, book)
+    proof = replace(proof, archive=used, journal_seen=journal_seen(folder))
     folder.results.write("proof", to_document(proof))
     return proof
 
@@ -325,6 +325,7 @@ def publish(
     *,
     proof: Any = None,
     archive: Path | None = None,
+    force: bool = False,
     progress: Progress = silent,
 ) -> Written:
     """
@@ -340,6 +341,8 @@ def publish(
         Of this case as it stands, from `prove`; it is proved anew when left out.
     archive : Path, optional
         As for `prove`, where the case is proved anew.
+    force : bool
+        Write over files that are not this case's own report, or were changed since.
     progress : Progress
         Told how far the work is.
 
@@ -351,15 +354,20 @@ def publish(
     Raises
     ------
     WriteError
-        Nothing could be written.
+        Nothing could be written, or another file is in the way.
     """
     from feedproof.app.publishing import build_publication, fingerprints_of
-    from feedproof.records.durable import write_whole
+    from feedproof.app.report_files import check_place, seal_for, write_report
     from feedproof.report.page import page_html
     from feedproof.report.paper import paper_pdf
 
     folder = CaseFolder.open(path)
     loaded = folder.load()
+    target = out or folder.path / "report"
+    seal = seal_for(loaded.case, folder.journal.read()[0])
+    if not force:
+        # Before anything is judged: a look at the runs that ends in no report would still count.
+        check_place(target, seal)
     judged = any(run.kits for run in loaded.case.runs)
     if proof is None and judged:
         proof = prove(path, archive=archive, progress=progress)
@@ -379,21 +387,14 @@ def publish(
     progress(1, 2, "drawing the report")
     paper = paper_pdf(publication)
     progress(2, 2, "drawing the report")
-    target = out or folder.path / "report"
-    try:
-        target.mkdir(parents=True, exist_ok=True)
-    except OSError as fault:
-        raise WriteError.at(
-            str(target), f"cannot be made: {fault.strerror}.", "Name another folder."
-        ) from fault
-    write_whole(target / "report.html", page.encode())
-    write_whole(target / "report.pdf", paper)
+    seal = replace(seal, result=results.get("proof", results["prediction"]))
+    written = write_report(target, page, paper, seal)
     told = () if proof else (note(str(path), "no run with a kit: only predictions are printed."),)
     return Written(
         format="feedproof-written",
         version=1,
         what="the report",
-        paths=(str(target / "report.html"), str(target / "report.pdf")),
+        paths=written,
         findings=told,
     )
 

@@ -13,6 +13,7 @@ from feedproof.evidence.archives.opening import opening_scatter
 from feedproof.evidence.archives.pooling import Pool, pools_of
 from feedproof.records.archive import ArchiveFile
 from feedproof.records.folder import CaseFolder
+from feedproof.records.journal import require_words
 
 
 def archive_add(
@@ -50,13 +51,15 @@ def archive_add(
     Raises
     ------
     InputError
-        The case names no rig, no session has a figure, or all of them are there already.
+        No person is given, the case names no rig, no session has a figure, or all of them are
+        there already.
     WriteError
         Nothing was written.
     """
     from feedproof.app.archive_baselines import baselines
     from feedproof.app.proving import reduce_all
 
+    require_words({"who": who, **({"replace": replace_because} if replace_because else {})})
     if replace_because and session is None:
         raise InputError.at("--replace", "replaces one session.", "Name it: --session NAME.")
     folder = CaseFolder.open(path)
@@ -131,7 +134,7 @@ def archive_show(file: Path) -> ArchiveReport:
         pools=pools,
         openings=_openings(pools),
         withdrawn=_gone(archived.lines),
-        findings=(*archived.findings, *_unlike_pulls(stand)),
+        findings=(*archived.findings, *_invented(file, stand), *_unlike_pulls(stand)),
     )
 
 
@@ -213,6 +216,21 @@ def _strangers(lines: tuple[Line, ...], sessions: tuple[SessionData, ...]) -> li
             "rig",
             f"{own[0]}: {own[1]} is new to this archive, which holds: {listed}.",
             "If it is one of these, write it alike and add the case again.",
+        )
+    ]
+
+
+def _invented(file: Path, lines: tuple[Line, ...]) -> list[Finding]:
+    """Warn of sessions whose case says that its data are invented."""
+    marked = [line.number for line in lines if line.data is not None and line.data.invented]
+    if not marked:
+        return []
+    numbers = ", ".join(map(str, marked))
+    return [
+        warning(
+            f"{file.name} lines {numbers}",
+            "come from cases that say that their data are INVENTED; they are in the figures.",
+            "Withdraw them before the archive serves a real case.",
         )
     ]
 

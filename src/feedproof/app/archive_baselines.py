@@ -24,8 +24,8 @@ def _depression(run: ReducedRun) -> float | None:
 
 
 FIGURES: dict[Measure, Callable[[ReducedRun], float | None]] = {
-    Measure.WHEEL_POWER: lambda run: run.power_loss_percent,
-    Measure.CAUGHT_RETURN: lambda run: run.return_loss_percent,
+    Measure.WHEEL_POWER: lambda run: run.power_loss_log_percent,
+    Measure.CAUGHT_RETURN: lambda run: run.return_loss_log_percent,
     Measure.INLET_DEPRESSION: _depression,
 }
 
@@ -145,6 +145,7 @@ def _session(
         runs=tuple(mark_of(bare[number]) for number in sorted(used)),
         left_out=tuple((n, _why_left_out(bare[n])) for n in sorted(set(bare) - used)),
         figures=figures,
+        invented=case.says_invented,
     )
     return data, findings
 

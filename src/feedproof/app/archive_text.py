@@ -73,7 +73,8 @@ def pool_lines(pool: Pool) -> list[str]:
         f" {pool.last:%Y-%m-%d}",
     ]
     lines += [
-        f"  line {each.line}, {each.case} / {each.session}: {_counted(each.runs, 'run')},"
+        f"  line {each.line}, {each.case} / {each.session}{_invented(each)}:"
+        f" {_counted(each.runs, 'run')},"
         f" s = {_sized(pool, each.standard_deviation)} ({each.degrees_of_freedom}){_odd(each)}"
         for each in pool.members
     ]
@@ -103,6 +104,11 @@ def _trend_line(pool: Pool) -> str:
     if trend.answer == "cannot_tell":
         text += f"; only a rise to {trend.visible_ratio:.2g} times would likely show"
     return text
+
+
+def _invented(member: Member) -> str:
+    """Mark a session whose case says that its data are invented."""
+    return " (INVENTED)" if member.invented else ""
 
 
 def _odd(member: Member) -> str:

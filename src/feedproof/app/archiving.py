@@ -191,6 +191,15 @@ def _said(
         )
         used = "used" if figure.used else "not used"
         told.append(note(f"{name}: {what}", f"{size}: {used}, for {figure.reason}."))
+        if figure.invented:
+            told.append(
+                warning(
+                    f"{name}: {what}",
+                    f"{len(figure.invented)} of these sessions come from cases that say that their"
+                    " data are INVENTED: what rests on the figure is invented too.",
+                    "Withdraw them before the archive serves a real case.",
+                )
+            )
         told += [
             warning(
                 f"{name}: {what}",

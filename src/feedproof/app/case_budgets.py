@@ -272,7 +272,7 @@ def power_loss_of(case: Case, pair: Pair) -> Measurand:
         In log-percent; of no loss where power was not measured.
     """
     means = [
-        [run.power_loss_percent for run in side if run.power_loss_percent is not None]
+        [run.power_loss_log_percent for run in side if run.power_loss_log_percent is not None]
         for side in (pair.without, pair.with_kit)
     ]
     loss = 0.0

@@ -25,6 +25,8 @@ from feedproof.report.digits import decimal
 FloatArray = NDArray[np.float64]
 
 TWO_SIDED = 0.975
+_LEAST_PERCENT = 0.05
+"""Losses below this are not told apart from none by one decimal."""
 _EDGES = ("laminar_late", "turbulent_early")
 _WORDS = {Measure.WHEEL_POWER: "wheel power", Measure.CAUGHT_RETURN: "caught return"}
 
@@ -119,10 +121,14 @@ def _judged(
     one, spread, other, low_end, high_end = (
         decimal(each, 1) for each in (measured, expanded, predicted, *ends)
     )
-    figures = (
-        f"{one} \u00b1 {spread} % loss of {what} measured, {other} % ({low_end} to {high_end} %)"
-        " predicted"
-    )
+    modelled = f"{other} % ({low_end} to {high_end} %) predicted"
+    if max(map(abs, (predicted, *ends))) < _LEAST_PERCENT:
+        # "0.0 (0.0 to 0.0)" would read as known without doubt.
+        modelled = (
+            "below 0.1 % predicted over the ranges of the case, from the model alone: what it"
+            " leaves out is not in this figure"
+        )
+    figures = f"{one} \u00b1 {spread} % loss of {what} measured, {modelled}"
     if agrees:
         sentence = f"Measured and predicted agree within what both can tell: {figures}."
     elif estimate > centre:

@@ -4,15 +4,19 @@ The command line: a thin door over the verbs, which are loaded when they are use
 Exit codes are those of `feedproof.core.errors`; 130 when interrupted.
 """
 
-import re
 import sys
-from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-import cyclopts
+# Nothing slow is imported here: an interrupt while this file is read cannot be answered in words.
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
-from feedproof import __version__
-from feedproof.core.errors import FeedproofError, InputError
+    import cyclopts
 
+    from feedproof.core.errors import FeedproofError
+
+INTERRUPTED = 130
+"""Exit code after an interrupt."""
 VERBS = {
     "demo": "Copy the invented demonstration case, then predict, prove and publish it.",
     "new": "Start a case from a commented template.",
@@ -51,7 +55,7 @@ HELP = (
 )
 
 
-def build_app() -> cyclopts.App:
+def build_app() -> "cyclopts.App":
     """
     Make the command line without importing any verb.
 
@@ -60,7 +64,18 @@ def build_app() -> cyclopts.App:
     cyclopts.App
         The application.
     """
-    app = cyclopts.App(name="feedproof", help=HELP, version=__version__, help_format="plaintext")
+    import cyclopts
+
+    from feedproof import __version__
+
+    app = cyclopts.App(
+        name="feedproof",
+        help=HELP,
+        version=__version__,
+        help_format="plaintext",
+        # It would end the program without a word.
+        suppress_keyboard_interrupt=False,
+    )
     groups: dict[str, cyclopts.App] = {}
     for name, summary in VERBS.items():
         *group, verb = name.split()
@@ -97,7 +112,7 @@ def command_path(verb: str) -> str:
     return f"feedproof.app.{file}:{verb.split()[-1].replace('-', '_')}"
 
 
-def main(arguments: Sequence[str] | None = None) -> int:
+def main(arguments: "Sequence[str] | None" = None) -> int:
     """
     Run the command line.
 
@@ -111,7 +126,25 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         Exit code.
     """
-    words = _with_negative_values(list(sys.argv[1:] if arguments is None else arguments))
+    try:
+        # The libraries are loaded in here, so that an interrupt while they load is answered too.
+        return _run(list(sys.argv[1:] if arguments is None else arguments))
+    except KeyboardInterrupt:
+        print("interrupted; what was written is whole", file=sys.stderr)
+        return INTERRUPTED
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+
+
+def _run(arguments: list[str]) -> int:
+    """Run one verb and tell what was wrong with it."""
+    import cyclopts
+
+    from feedproof.core.errors import FeedproofError, InputError
+
+    sys.unraisablehook = interrupt_again
+    words = _with_negative_values(arguments)
     _speak_utf8()
     try:
         return int(build_app()(words, exit_on_error=False, result_action="return_value") or 0)
@@ -121,16 +154,33 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except FeedproofError as problem:
         _print_findings(problem, as_json="--json" in words)
         return problem.exit_code
-    except KeyboardInterrupt:
-        print("interrupted; what was written is whole", file=sys.stderr)
-        return 130
-    except BrokenPipeError:
-        sys.stderr.close()
-        return 0
+
+
+def interrupt_again(unraisable: "sys.UnraisableHookArgs") -> None:
+    """
+    Repeat an interrupt that came where nothing can be raised, as in a compiler's callback.
+
+    Parameters
+    ----------
+    unraisable : sys.UnraisableHookArgs
+        What could not be raised; all else is told as ever.
+    """
+    if not issubclass(unraisable.exc_type, KeyboardInterrupt):
+        sys.__unraisablehook__(unraisable)
+        return
+    import _thread
+    import threading
+
+    # A moment later, when the callback is over; inside it the interrupt would be lost again.
+    timer = threading.Timer(0.05, _thread.interrupt_main)
+    timer.daemon = True
+    timer.start()
 
 
 def _with_negative_values(words: list[str]) -> list[str]:
     """Join an option with a value below zero, which would be taken for another option."""
+    import re
+
     joined: list[str] = []
     for word in words:
         if joined and joined[-1].startswith("--") and re.match(r"-\.?\d", word):
@@ -140,7 +190,7 @@ def _with_negative_values(words: list[str]) -> list[str]:
     return joined
 
 
-def _print_findings(problem: FeedproofError, *, as_json: bool) -> None:
+def _print_findings(problem: "FeedproofError", *, as_json: bool) -> None:
     """Say what was wrong on standard error, and as a document where one was asked for."""
     if as_json:
         import json

@@ -290,6 +290,7 @@ def publish(
     *,
     out: Path | None = None,
     archive: Path | None = None,
+    force: bool = False,
     json: bool = False,
 ) -> int:
     """
@@ -303,6 +304,8 @@ def publish(
         Folder for the two files; the case's own folder ``report`` when left out.
     archive : Path
         As for prove.
+    force : bool
+        Write over files that are not this case's own report, or were changed by hand since.
     json : bool
         Print one JSON document instead of text.
 
@@ -312,7 +315,9 @@ def publish(
         Exit code.
     """
     with bar() as progress:
-        told = api.publish(case, out, archive=named_archive(archive), progress=progress)
+        told = api.publish(
+            case, out, archive=named_archive(archive), force=force, progress=progress
+        )
     say(told, told.text(), as_json=json)
     return 0
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from enum import Enum
 from pathlib import Path
-from typing import Any, Union, get_args, get_origin, get_type_hints
+from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 import numpy as np
 
@@ -107,6 +107,8 @@ def _describe(kind: Any, definitions: dict[str, Any]) -> dict[str, Any]:
     origin = get_origin(kind)
     if origin in (Union, types.UnionType):
         return {"anyOf": [_describe(each, definitions) for each in get_args(kind)]}
+    if origin is Literal:
+        return {"enum": list(get_args(kind))}
     if origin is np.ndarray:
         return {"type": "array"}
     if origin in (tuple, list):

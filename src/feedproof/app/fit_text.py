@@ -13,6 +13,12 @@ STANDING_WORDS = {
     "beyond": "BEYOND what both allow",
 }
 
+PROVE_DIFFERS = (
+    "These come from the fitted parameters. The verb prove judges the worst conditions by the"
+    " description moved by the measured difference, so its figures differ."
+)
+"""What the predictions of ``fit`` rest on, beside those of ``prove``."""
+
 
 def fit_text(fit: LineFit) -> str:
     """
@@ -40,7 +46,7 @@ def fit_text(fit: LineFit) -> str:
     if fit.elements:
         parts += ["", *(each.sentence for each in fit.elements)]
     parts += ["", "Inlet pressure at the top of the pull, 5 to 95 %:", _foreseen(fit.foreseen)]
-    parts += _beyond(fit.foreseen)
+    parts += [PROVE_DIFFERS, *_beyond(fit.foreseen)]
     parts += ["", *fit.scatter]
     parts.append(
         f"{fit.sample.draws} draws worth {fit.sample.effective:.0f} independent ones, R-hat"

@@ -237,7 +237,8 @@ def _control_session(plan: SessionPlan, bare: str) -> tuple[SheetSession, ...]:
     return (
         SheetSession(
             heading="Session for the positive control",
-            lead=f"Order A-C-A. The test must find it in {NAMES[best.measure]}.",
+            lead=f"Three runs that count, after one warm-up: A-C-A. A: {bare}. C: {plate}. The"
+            f" test must find it in {NAMES[best.measure]}. Grey lines do not count.",
             runs=tuple(runs),
         ),
     )

@@ -117,7 +117,7 @@ def catches(pair: Pair, side: Sequence[ReducedRun]) -> dict[tuple[str, bool], li
     for run in side:
         record = pair.records[run.number]
         caught = record.caught_return
-        if caught is not None and run.return_loss_percent is not None:
+        if caught is not None and run.return_loss_log_percent is not None:
             groups.setdefault((caught.measure, caught.mass_kg is not None), []).append(record)
     return groups
 

@@ -164,7 +164,9 @@ def _returns(case: Case, pair: Pair) -> list[Measurand]:
 
 def _powers(case: Case, pair: Pair) -> list[Measurand]:
     """Describe wheel power, corrected power and the loss of power."""
-    losses = [r.power_loss_percent for r in pair.without if r.power_loss_percent is not None]
+    losses = [
+        r.power_loss_log_percent for r in pair.without if r.power_loss_log_percent is not None
+    ]
     if not losses:
         return []
     power = math.exp(-math.fsum(losses) / len(losses) / 100.0)

@@ -20,6 +20,13 @@ from feedproof.report.words import (
 
 WIDTH = 100
 
+WORST_SOURCE = (
+    "Worst conditions: the description, moved by the difference above in proportion to the losses"
+    " of flow. The verb fit predicts them from parameters fitted to all runs, so its figures"
+    " differ."
+)
+"""What the predictions of ``prove`` rest on, beside those of ``fit``."""
+
 
 def proof_text(publication: Publication) -> str:
     """
@@ -46,6 +53,7 @@ def proof_text(publication: Publication) -> str:
             _wrapped(f"{publication.kit(bias.configuration).short}: {bias.sentence}", "  ")
             for bias in publication.biases
         ]
+        parts.append(_wrapped(WORST_SOURCE, "  "))
     if publication.losses:
         parts.append("Losses of power and return, measured against predicted")
         parts += [

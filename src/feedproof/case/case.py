@@ -15,6 +15,28 @@ from feedproof.case.vehicle import Vehicle
 from feedproof.core.values import SourcedValue
 
 
+def says_invented(*texts: str) -> bool:
+    """
+    Say whether a title or a note calls its data invented.
+
+    Parameters
+    ----------
+    *texts : str
+        In any case of letters.
+
+    Returns
+    -------
+    bool
+        True where one does.
+
+    Examples
+    --------
+    >>> says_invented("Truck", "INVENTED demonstration data"), says_invented("Truck")
+    (True, False)
+    """
+    return any("invented" in text.lower() for text in texts)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pull:
     """
@@ -95,6 +117,11 @@ class Case:
     friction_rule: str = "blend_colebrook"
     measures: Mapping[str, HandMeasure] = field(default_factory=dict)
     values: Mapping[str, SourcedValue] = field(default_factory=dict)
+
+    @property
+    def says_invented(self) -> bool:
+        """Say whether title or note call the data of this case invented."""
+        return says_invented(self.title, self.note)
 
     def line_with(self, kit_ids: tuple[str, ...]) -> Line:
         """

@@ -3,8 +3,12 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import Literal
 
 from feedproof.case.margin import Measure
+
+Unit = Literal["log-percent", "percent", "Pa"]
+"""Of an outcome's figures."""
 
 
 class Answer(StrEnum):
@@ -51,7 +55,9 @@ class Outcome:
     margin : float or None
         The agreed margin or limit in the same unit.
     unit : str
-        ``percent`` or ``Pa``.
+        ``log-percent`` (-100 ln of a ratio) or ``Pa``; ``percent`` only in a copy that was brought
+        to the scale that people read. ``figures`` whose names end in ``_plain_percent`` are the
+        same loss in percent.
     standard_uncertainty, coverage_factor, degrees_of_freedom : float or None
         Of the estimate.
     repeatability, flip_repeatability : float or None
@@ -73,7 +79,7 @@ class Outcome:
     lower: float | None = None
     upper: float | None = None
     margin: float | None = None
-    unit: str = "percent"
+    unit: Unit = "log-percent"
     standard_uncertainty: float | None = None
     coverage_factor: float | None = None
     degrees_of_freedom: float | None = None

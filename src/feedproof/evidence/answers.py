@@ -13,7 +13,7 @@ from feedproof.case.margin import Measure, Repeatability
 from feedproof.case.outcome import Answer, Outcome
 from feedproof.evidence.carried import carried_uncertainty, return_corrected
 from feedproof.evidence.comparison import Comparison
-from feedproof.evidence.designs import recommended_order
+from feedproof.evidence.designs import session_words
 from feedproof.evidence.outcomes import (
     answer_words,
     log_percent,
@@ -67,7 +67,7 @@ def judge_power(
     def session(runs: tuple[ReducedRun, ...]) -> Outcome:
         """Judge one session, with corrected power beside."""
         found = trial.compare(runs, _power, repeatability, type_b_u=type_b_u_percent, margin=margin)
-        outcome = outcome_of(found, Measure.WHEEL_POWER, "percent")
+        outcome = outcome_of(found, Measure.WHEEL_POWER, "log-percent")
         tags = (*outcome.tags, *setup_tags(trial, runs, repeatability))
         return _with_corrected_power(
             trial, runs, repeatability, replace(outcome, tags=tags), found, type_b_u_percent
@@ -112,7 +112,7 @@ def judge_return(
             type_b_u=math.hypot(type_b_u_percent, u),
             margin=margin,
         )
-        outcome = _with_runs_needed(outcome_of(found, Measure.CAUGHT_RETURN, "percent"), found)
+        outcome = _with_runs_needed(outcome_of(found, Measure.CAUGHT_RETURN, "log-percent"), found)
         tags = (*outcome.tags, *setup_tags(trial, runs, repeatability))
         outcome = replace(outcome, tags=tags)
         if found.estimate < stop:
@@ -293,7 +293,7 @@ def _with_runs_needed(outcome: Outcome, found: Comparison) -> Outcome:
     text = (
         f"More than {MOST_RUNS_EACH} runs each would be needed to {aim}."
         if needed is None
-        else f"About {needed} runs each, order {recommended_order(needed)}, would {aim}."
+        else f"About {session_words(needed)}, would {aim}."
     )
     figures = {} if needed is None else {"runs_each_needed": float(needed)}
     return replace(
@@ -315,14 +315,14 @@ def _plain_figures(outcome: Outcome) -> Outcome:
 
 def _power(run: ReducedRun) -> float | None:
     """Give the uncorrected power figure."""
-    return run.power_loss_percent
+    return run.power_loss_log_percent
 
 
 def _corrected(run: ReducedRun) -> float | None:
     """Give the corrected power figure."""
-    return run.corrected_power_loss_percent
+    return run.corrected_power_loss_log_percent
 
 
 def _return(run: ReducedRun) -> float | None:
     """Give the return figure."""
-    return run.return_loss_percent
+    return run.return_loss_log_percent

@@ -52,7 +52,7 @@ def return_corrected(run: ReducedRun) -> tuple[float, float, tuple[Doubt, ...]]:
     tuple
         Correction, standard uncertainty [log-percent], and the same cause by cause.
     """
-    return run.return_correction_percent, run.return_correction_u_percent, run.return_doubts
+    return run.return_correction_log_percent, run.return_correction_u_log_percent, run.return_doubts
 
 
 def carried_uncertainty(

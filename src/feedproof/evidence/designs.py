@@ -204,3 +204,61 @@ def recommended_order(runs_each: int) -> str:
     if runs_each < 1:
         raise ValueError(f"{runs_each} runs: at least 1")
     return {1: "ABA", 2: "ABBA"}.get(runs_each, "AB" * runs_each)
+
+
+def order_words(runs_each: int) -> str:
+    """
+    Write the order to drive for a number of runs of each.
+
+    Parameters
+    ----------
+    runs_each : int
+        Runs of the candidate, 1 or more. [-]
+
+    Returns
+    -------
+    str
+        The letters of `recommended_order`, in short where they would be many.
+
+    Raises
+    ------
+    ValueError
+        Fewer than one run.
+
+    Examples
+    --------
+    >>> order_words(1), order_words(8)
+    ('A-B-A', 'A-B eight times over')
+    """
+    names = dict(enumerate(("five", "six", "seven", "eight", "nine", "ten"), start=5))
+    if runs_each < min(names):
+        return "-".join(recommended_order(runs_each))
+    return f"A-B {names.get(runs_each, runs_each)} times over"
+
+
+def session_words(runs_each: int) -> str:
+    """
+    Say which runs to drive, and in which order, for a number of runs of each.
+
+    Parameters
+    ----------
+    runs_each : int
+        Runs of the candidate, 1 or more. [-]
+
+    Returns
+    -------
+    str
+        How many runs in all, their order, and what its letters mean.
+
+    Raises
+    ------
+    ValueError
+        Fewer than one run.
+
+    Examples
+    --------
+    >>> session_words(1)
+    '3 runs in one new session, order A-B-A (A without, B with)'
+    """
+    count = len(recommended_order(runs_each))
+    return f"{count} runs in one new session, order {order_words(runs_each)} (A without, B with)"

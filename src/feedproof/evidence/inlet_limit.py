@@ -113,8 +113,9 @@ def with_limit(
             continue
         itself = baseline < limit
         verb = "is below" if answer is Answer.BEYOND_LIMIT else "cannot be shown to keep"
+        most = "at most " if is_bound else ""
         reasons.append(
-            f"At {name} the inlet pressure of {pressure / 1e3:.1f} kPa absolute"
+            f"At {name} the inlet pressure of {most}{pressure / 1e3:.1f} kPa absolute"
             f" (guard band {guard / 1e3:.1f} kPa) {verb} the limit of {limit / 1e3:.1f} kPa."
         )
         if itself:

@@ -3,7 +3,7 @@
 import math
 
 from feedproof.case.margin import Measure
-from feedproof.case.outcome import Answer, Outcome
+from feedproof.case.outcome import Answer, Outcome, Unit
 from feedproof.evidence.comparison import Comparison
 
 
@@ -103,7 +103,7 @@ _ANSWER_WORDS = {
 }
 
 
-def outcome_of(comparison: Comparison, measure: Measure, unit: str) -> Outcome:
+def outcome_of(comparison: Comparison, measure: Measure, unit: Unit) -> Outcome:
     """
     Copy a comparison's figures into an outcome.
 
@@ -114,7 +114,7 @@ def outcome_of(comparison: Comparison, measure: Measure, unit: str) -> Outcome:
     measure : Measure
         Of what.
     unit : str
-        ``percent`` (log-percent) or ``Pa``.
+        ``log-percent`` or ``Pa``.
 
     Returns
     -------

@@ -74,7 +74,7 @@ class ReducedRun:
         Bin means at the pump inlet, zero, head and condition corrected. [Pa]
     rail_deviation_pa : array, shape (n_bins,)
         Demanded minus actual rail pressure. [Pa]
-    power_loss_percent, corrected_power_loss_percent : float or None
+    power_loss_log_percent, corrected_power_loss_log_percent : float or None
         -100 mean ln(P / 1 W) over the band.
     depression_mean_pa, depression_max_pa : float or None
         Over the band. [Pa]
@@ -87,9 +87,9 @@ class ReducedRun:
         What bringing it to the reference conditions moved, and its uncertainty. [Pa]
     return_m3_per_s : float or None
         Caught return at 15 degC. [m3/s]
-    return_loss_percent : float or None
+    return_loss_log_percent : float or None
         -100 ln(q / 1 m3/s).
-    return_correction_percent, return_correction_u_percent : float
+    return_correction_log_percent, return_correction_u_log_percent : float
         As for depression, in log-percent.
     depression_doubts, return_doubts : tuple of Doubt
         The same uncertainties cause by cause; empty where there was no correction.
@@ -114,8 +114,8 @@ class ReducedRun:
     corrected_power_w: FloatArray
     depression_pa: FloatArray
     rail_deviation_pa: FloatArray
-    power_loss_percent: float | None = None
-    corrected_power_loss_percent: float | None = None
+    power_loss_log_percent: float | None = None
+    corrected_power_loss_log_percent: float | None = None
     depression_mean_pa: float | None = None
     depression_max_pa: float | None = None
     depression_measured_max_pa: float | None = None
@@ -123,9 +123,9 @@ class ReducedRun:
     depression_correction_pa: float = 0.0
     depression_correction_u_pa: float = 0.0
     return_m3_per_s: float | None = None
-    return_loss_percent: float | None = None
-    return_correction_percent: float = 0.0
-    return_correction_u_percent: float = 0.0
+    return_loss_log_percent: float | None = None
+    return_correction_log_percent: float = 0.0
+    return_correction_u_log_percent: float = 0.0
     rail_shortfall_pa: float | None = None
     rail_shortfall_s: float | None = None
     fuel_temperature_k: float | None = None

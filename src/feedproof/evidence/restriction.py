@@ -41,6 +41,10 @@ from feedproof.evidence.trial import (
     setup_tags,
 )
 
+_NO_UPPER_END = frozenset({"room_share_upper", "added_expanded_pa"})
+_NO_BASELINE = frozenset({"added_pa", "added_at_worst_speed_pa", "room_share", "room_pa"})
+"""Figures that runs of the kit, or of the baseline, at the sensor's ceiling leave unknown."""
+
 __all__ = ["NO_WORST_TAG", "VEHICLE_ITSELF_TAG", "InletPressure", "WorstCase", "judge_restriction"]
 
 
@@ -118,8 +122,10 @@ def judge_restriction(
         reasons=(*added.reasons, *notes_on_runs(trial, together)),
     )
     outcome = _with_figures(outcome, added, largest, kit, bare, maker_limit_abs_pa)
-    outcome = _with_censoring(outcome, trial, runs)
+    outcome = _with_censoring(outcome, trial, _at_ceiling(trial, runs))
+    bound = _only_bounds(trial, maker_limit_abs_pa, type_b_absolute_u_pa)
     if maker_limit_abs_pa is None:
+        outcome = _with_bound(outcome, bound)
         return replace(
             outcome,
             answer=Answer.NO_LIMIT_KNOWN,
@@ -128,18 +134,30 @@ def judge_restriction(
                 *outcome.reasons,
             ),
         )
-    censored = any(run.depression_censored for run in runs if trial.is_candidate(run))
+    censored = any(trial.is_candidate(run) for run in _at_ceiling(trial, runs))
     outcome = with_limit(outcome, censored, kit, bare, maker_limit_abs_pa, worst, trial.confidence)
-    return _with_bound(outcome, _only_bounds(trial, maker_limit_abs_pa, type_b_absolute_u_pa))
+    return _with_bound(outcome, bound)
+
+
+def _at_ceiling(trial: Trial, runs: tuple[ReducedRun, ...]) -> tuple[ReducedRun, ...]:
+    """Give the runs of the same sessions whose sensor was at its ceiling, usable or not."""
+    sessions = {run.session for run in runs}
+    return tuple(
+        run for run in trial.counted() if run.session in sessions and run.depression_censored
+    )
 
 
 def _with_bound(outcome: Outcome, bound: Outcome | None) -> Outcome:
     """Let runs at the sensor's ceiling speak on the limit: they never show that it holds."""
-    if bound is None or outcome.answer is Answer.BEYOND_LIMIT:
+    if bound is None:
         return outcome
+    # Beyond the limit stays so; the figures are bounds in any case and must be marked as such.
+    beyond = outcome.answer is Answer.BEYOND_LIMIT
     return replace(
         outcome,
-        answer=bound.answer,
+        answer=outcome.answer if beyond else bound.answer,
+        upper=None,
+        figures={k: v for k, v in outcome.figures.items() if k not in _NO_UPPER_END},
         tags=tuple(dict.fromkeys((*outcome.tags, *bound.tags))),
         reasons=(*bound.reasons, *outcome.reasons),
     )
@@ -223,6 +241,16 @@ def _inlet(
 ) -> InletPressure:
     """Give one configuration's inlet pressure with its guard band."""
     mine = tuple(run for run in runs if trial.is_candidate(run) is candidate)
+    # A run at the ceiling has no mean and so no part in the comparison, but its bound holds: left
+    # out, the mean would be that of the mildest runs.
+    numbers = {run.number for run in mine}
+    mine += tuple(
+        run
+        for run in _at_ceiling(trial, runs)
+        if trial.is_candidate(run) is candidate
+        and run.number not in numbers
+        and _as_measured(run) is not None
+    )
     n = len(mine)
     correction = max(run.depression_correction_u_pa for run in mine)
     setups = [run.setup for run in mine]
@@ -276,16 +304,13 @@ def _with_figures(
     return replace(outcome, figures={**outcome.figures, **finite}, reasons=reasons)
 
 
-def _with_censoring(outcome: Outcome, trial: Trial, runs: tuple[ReducedRun, ...]) -> Outcome:
+def _with_censoring(outcome: Outcome, trial: Trial, censored: Sequence[ReducedRun]) -> Outcome:
     """Take back what a sensor at its ceiling cannot say about the added depression."""
-    censored = [run for run in runs if run.depression_censored]
     if not censored:
         return outcome
     numbers = ", ".join(str(run.number) for run in sorted(censored, key=lambda r: r.number))
     baseline_too = any(not trial.is_candidate(run) for run in censored)
-    dropped = {"room_share_upper", "added_expanded_pa"}
-    if baseline_too:
-        dropped |= {"added_pa", "added_at_worst_speed_pa", "room_share", "room_pa"}
+    dropped = _NO_UPPER_END | (_NO_BASELINE if baseline_too else frozenset())
     return replace(
         outcome,
         estimate=None if baseline_too else outcome.estimate,

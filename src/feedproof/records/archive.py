@@ -21,7 +21,7 @@ from feedproof.records.archive_document import (
     session_of,
     withdrawal_of,
 )
-from feedproof.records.journal import FIRST, Entry, Journal
+from feedproof.records.journal import FIRST, Entry, Journal, require_words
 
 BEGUN = "archive begun"
 ADDED = "baseline session added"
@@ -172,11 +172,12 @@ class ArchiveFile:
         Raises
         ------
         InputError
-            It is there already and no reason to replace it was given, or there is nothing to
-            replace.
+            No person; it is there already and no reason to replace it was given, or there is
+            nothing to replace.
         WriteError
             Nothing was written.
         """
+        require_words({"who": who})
         archived = self.read()
         place = f"session {session.session}"
         same = [
@@ -234,10 +235,9 @@ class ArchiveFile:
         MissingError
             No session that stands has this line.
         InputError
-            No reason.
+            No person or no reason.
         """
-        if not reason.strip():
-            raise InputError.at("reason", "is empty.", "Say why the session no longer counts.")
+        require_words({"who": who, "reason": reason})
         archived = self.load()
         found = [line for line in standing(archived.lines) if _named(line, which)]
         if len(found) != 1:

@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from feedproof.case.case import says_invented
 from feedproof.case.margin import Measure
 from feedproof.evidence.archives.lines import UNITS, RunMark, SessionData, SessionFigure
 from feedproof.evidence.archives.repeats import LEAST_RUNS, spread_of_repeats
@@ -75,6 +76,8 @@ class SessionPart(_Part):
     left_out: list[LeftOutPart]
     figures: list[FigurePart] = Field(min_length=1)
     instead_of: Hash | None = None
+    # Lines of earlier versions have no such key; then the title of the case tells.
+    invented: bool | None = None
 
 
 class WithdrawalPart(_Part):
@@ -131,6 +134,7 @@ def session_of(data: Any) -> tuple[SessionData, str]:
         ),
         left_out=tuple((each.number, each.reason) for each in part.left_out),
         figures=tuple(_figure_of(figure) for figure in part.figures),
+        invented=says_invented(part.case) if part.invented is None else part.invented,
     )
     return session, part.instead_of or ""
 

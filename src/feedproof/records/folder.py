@@ -25,7 +25,7 @@ from feedproof.case.run import LogFile, Run
 from feedproof.core.errors import FeedproofError, InputError, MissingError, WriteError
 from feedproof.core.findings import Finding, error, has_errors
 from feedproof.records.durable import locked, write_whole
-from feedproof.records.journal import Entry, Journal
+from feedproof.records.journal import Entry, Journal, cut_tail, require_words
 from feedproof.records.raw import RawLogs, hash_of_file
 from feedproof.records.reading import (
     MARGINS_DECLARED,
@@ -157,6 +157,8 @@ class CaseFolder:
         if reading.case is not None:
             findings += tuple(self._raw_findings(reading.case))
             findings += tuple(_vanished(entries, reading.case))
+        if not has_errors(journal_findings):
+            findings += cut_tail(JOURNAL, entries, self.results.journals_seen())
         usable = reading.case if not has_errors(findings) else None
         return replace(reading, case=usable, findings=findings)
 
@@ -342,13 +344,7 @@ class CaseFolder:
         Entry
             The line.
         """
-        empty = [
-            error(f"--{name}", "is empty: a declaration needs one who stands for it.")
-            for name, text in (("who", who), ("source", source))
-            if not text.strip()
-        ]
-        if empty:
-            raise InputError(empty)
+        require_words({"who": who, "source": source})
         margins = self.load().case.margins
         data = {
             "digest": margins_digest(margins),
@@ -387,8 +383,9 @@ class CaseFolder:
         MissingError
             The case has no such run.
         InputError
-            No reason.
+            No person or no reason.
         """
+        require_words({"who": who, "reason": reason})
         numbers = [run.number for run in self.load().case.runs]
         if number not in numbers:
             raise MissingError.at(
@@ -396,8 +393,6 @@ class CaseFolder:
                 "the case has no such run.",
                 f"It has: {', '.join(map(str, sorted(numbers))) or 'none'}.",
             )
-        if not reason.strip():
-            raise InputError.at(f"run {number}", "no reason is given.", "Say why it is left out.")
         return self.journal.append(RUN_EXCLUDED, {"run": number}, who=who, why=reason, when=when)
 
     def copy_to(self, target: Path) -> "CaseFolder":

@@ -2,14 +2,16 @@
 The journal of a case: what was declared, added and left out, by whom, when and why.
 
 Lines are only ever appended.  Each holds the hash of the line before it, so that an edit, a
-removal or a change of order shows.  The dates are the writer's own: the chain proves that nothing
-was changed afterwards, not that a clock was right, and reports call them self-declared.
+removal or a change of order shows.  Last lines that were cut off leave a whole chain: results keep
+the end that they were computed with, and `cut_tail` holds the journal against it.  The dates are
+the writer's own: the chain proves that nothing was changed afterwards, not that a clock was right,
+and reports call them self-declared.
 """
 
 import hashlib
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import pairwise
@@ -53,6 +55,65 @@ class Entry:
     data: Mapping[str, Any]
     previous: str
     hash: str
+
+
+def require_words(words: Mapping[str, str]) -> None:
+    """
+    Refuse an empty person, source or reason: a line of a journal needs one who stands for it.
+
+    Parameters
+    ----------
+    words : mapping of str to str
+        By the option that gives them.
+
+    Raises
+    ------
+    InputError
+        Empty or blank ones, all at once.
+    """
+    empty = [
+        error(
+            f"--{name}",
+            "is empty: the line that is kept needs one who stands for it, and why.",
+            f"Give --{name} in words.",
+        )
+        for name, text in words.items()
+        if not text.strip()
+    ]
+    if empty:
+        raise InputError(empty)
+
+
+def cut_tail(
+    name: str, entries: Sequence[Entry], seen: Sequence[tuple[str, int, str]]
+) -> tuple[Finding, ...]:
+    """
+    Find that last lines were taken away, which the chain of hashes alone cannot show.
+
+    Parameters
+    ----------
+    name : str
+        Of the journal.
+    entries : sequence of Entry
+        As it stands.
+    seen : sequence of (str, int, str)
+        Results with the number of lines that each has seen and the hash of the last one.
+
+    Returns
+    -------
+    tuple of Finding
+        One error, or none.
+    """
+    for result, lines, digest in sorted(seen, key=lambda each: -each[1]):
+        if len(entries) < lines:
+            what = f"has {len(entries)} lines; result {result} was computed with {lines} of them."
+        elif lines and entries[lines - 1].hash != digest:
+            what = f"has another line {lines} than result {result} was computed with."
+        else:
+            continue
+        text = f"{what} Lines were taken away after they were written."
+        return (error(name, text, "Restore it from a backup; nothing is judged without them."),)
+    return ()
 
 
 def _hash_of(body: Mapping[str, Any]) -> str:

@@ -12,6 +12,7 @@ from feedproof.records.durable import write_whole
 
 _RESULT_ID = re.compile(r"^[0-9a-f]{16}$")
 _FIRST_DIGITS = 16
+_SEEN = re.compile(rb'"journal_seen": \{\s*"lines": (\d+),\s*"sha256": "([0-9a-f]{64})"')
 
 
 class Results:
@@ -100,6 +101,23 @@ class Results:
             )
         found: Mapping[str, Any] = json.loads(content)
         return found
+
+    def journals_seen(self) -> tuple[tuple[str, int, str], ...]:
+        """
+        Say which end of the journal each result was computed with.
+
+        Returns
+        -------
+        tuple of (str, int, str)
+            Id of the result, lines of the journal and hash of the last one; results that keep no
+            such mark are left out.
+        """
+        # Looked for in the bytes: results are large, and every verb asks.
+        found = (
+            (file.stem, _SEEN.search(file.read_bytes()))
+            for file in sorted(self.path.glob("*.json"))
+        )
+        return tuple((name, int(mark[1]), mark[2].decode()) for name, mark in found if mark)
 
     def of_kind(self, kind: str) -> tuple[str, ...]:
         """

@@ -8,6 +8,7 @@ from feedproof.evidence.answers import DO_NOT_RELEASE_TAG
 from feedproof.evidence.inlet_limit import VEHICLE_ITSELF_TAG
 from feedproof.report import digits
 from feedproof.report.model import Publication
+from feedproof.report.restriction_words import at_least
 from feedproof.report.words import kit_words, margin_words, shown, upper_first
 
 MOST_WORDS = 120
@@ -135,7 +136,8 @@ def _pull(outcome: Outcome) -> str:
     if share is not None and worst and share < max(worst) < 0.95:
         most = f", at worst, calculated, about {_whole(max(worst))}"
     room = (
-        f"It uses up about {_whole(share)} of the room the pump has left{most}. "
+        f"It uses up {at_least(outcome) or 'about '}{_whole(share)} of the room the pump has"
+        f" left{most}. "
         if share is not None and 0.005 < share < 0.95
         else ""
     )

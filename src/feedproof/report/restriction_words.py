@@ -7,6 +7,8 @@ from feedproof.report import digits
 from feedproof.report.words import Setting, confidence_words, figure
 
 _WORST, _WORST_SHARE = "worst: ", "worst share: "
+CEILING = "censored_lower_bound"
+"""Tag of an outcome with runs whose sensor was at its ceiling: its figures are bounds."""
 _AGAINST_LIMIT: Mapping[Answer, str] = {
     Answer.WITHIN_LIMIT: "With its guard band the inlet pressure keeps the absolute limit of the"
     " pump's maker.",
@@ -32,10 +34,13 @@ def restriction_words(outcome: Outcome, setting: Setting) -> str:
     Returns
     -------
     str
-        Added depression, shares of the room, inlet pressures with and without the kit, the limit.
+        Added depression, shares of the room, inlet pressures with and without the kit, the limit
+        and the speeds over which it was judged.
     """
     parts = [_added(outcome, setting), _share(outcome), _worst_shares(outcome), _inlet(outcome)]
     parts.append(_AGAINST_LIMIT[outcome.answer])
+    if outcome.answer is not Answer.NO_LIMIT_KNOWN:
+        parts.append(setting.uncovered)
     worst = [name for name in outcome.figures if name.startswith(_WORST)]
     if worst and outcome.answer is Answer.WITHIN_LIMIT:
         names = "; ".join(name.removeprefix(_WORST) for name in worst)
@@ -43,12 +48,29 @@ def restriction_words(outcome: Outcome, setting: Setting) -> str:
     return " ".join(part for part in parts if part)
 
 
+def at_least(outcome: Outcome) -> str:
+    """
+    Give the words before a depression that is only a lower bound.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        On depression.
+
+    Returns
+    -------
+    str
+        ``at least`` with a space, or nothing where the figure is firm.
+    """
+    return "at least " if CEILING in outcome.tags else ""
+
+
 def _added(outcome: Outcome, setting: Setting) -> str:
     """Say how much depression a kit adds, with its uncertainty."""
     if outcome.estimate is None:
         return f"What {setting.kit} adds could not be measured."
     expanded = outcome.figures.get("added_expanded_pa")
-    least = "at least " if "censored_lower_bound" in outcome.tags else ""
+    least = at_least(outcome)
     span = ""
     if expanded is not None:
         span = f" \u00b1\u00a0{digits.kpa(expanded)} (95\u00a0%)"
@@ -69,8 +91,8 @@ def _share(outcome: Outcome) -> str:
     top = outcome.figures.get("room_share_upper")
     most = f" (at most {_whole(top)})" if top is not None else ""
     return (
-        f"Where the depression is highest the kit takes {_whole(share)}{most} of the"
-        f" {digits.kpa_inhg(room)} left without it."
+        f"Where the depression is highest the kit takes {at_least(outcome)}{_whole(share)}{most}"
+        f" of the {digits.kpa_inhg(room)} left without it."
     )
 
 
@@ -101,9 +123,11 @@ def _inlet(outcome: Outcome) -> str:
     least = digits.kpa(pressure, outcome.margin, 1)
     bare = outcome.figures.get("baseline_inlet_abs_pa")
     beside = f"; without a kit {digits.kpa(bare, outcome.margin, 1)}" if bare is not None else ""
+    bound = "at most " if CEILING in outcome.tags else ""
+    ceiling = " The sensor was at its ceiling in some runs: this is no firm figure."
     return (
-        f"The least inlet pressure, averaged over its runs, was {least} absolute{band}{beside}"
-        f"{limit}."
+        f"The least inlet pressure, averaged over its runs, was {bound}{least} absolute{band}"
+        f"{beside}{limit}.{ceiling if bound else ''}"
     )
 
 

@@ -4,11 +4,12 @@ from collections.abc import Callable, Mapping
 
 from feedproof.case.margin import Measure
 from feedproof.case.outcome import Answer, Outcome
-from feedproof.evidence.designs import recommended_order
+from feedproof.evidence.designs import session_words
 from feedproof.report import digits
-from feedproof.report.restriction_words import restriction_words
+from feedproof.report.restriction_words import at_least, restriction_words
 from feedproof.report.words import (
     MEASURES,
+    PERCENTS,
     PLAIN_MEASURES,
     Setting,
     as_sentence,
@@ -155,7 +156,7 @@ def _numbers(outcome: Outcome) -> str:
 
 def _plainly(outcome: Outcome, value: float | None) -> str:
     """Write a figure without a second unit beside it."""
-    if value is None or outcome.unit == "percent":
+    if value is None or outcome.unit in PERCENTS:
         return figure(outcome, value)
     return digits.kpa(value)
 
@@ -229,7 +230,7 @@ def _said(reason: str, outcome: Outcome) -> bool:
         return True
     if reason.startswith("This rests on a repeatability") and _RESTS in outcome.tags:
         return True
-    return runs_to_settle(outcome) is not None and "runs each" in reason
+    return runs_to_settle(outcome) is not None and "in one new session" in reason
 
 
 def _more_runs(outcome: Outcome, promise: str) -> str:
@@ -237,8 +238,7 @@ def _more_runs(outcome: Outcome, promise: str) -> str:
     number = runs_to_settle(outcome)
     if not number:
         return ""
-    plural = "" if number == 1 else "s"
-    return f" About {number} run{plural} of each, order {recommended_order(number)}, {promise}."
+    return f" About {session_words(number)}, {promise}."
 
 
 def _fit(outcome: Outcome) -> str:
@@ -274,7 +274,7 @@ def _plain_limit(outcome: Outcome, setting: Setting) -> str:
         return f"With {setting.kit} fitted, injection pressure {kept} with what the engine asked."
     adds = (
         f"{upper_first(setting.kit)} makes the pump pull harder by"
-        f" {figure(outcome, outcome.estimate)}. "
+        f" {at_least(outcome)}{figure(outcome, outcome.estimate)}. "
         if outcome.estimate is not None
         else ""
     )

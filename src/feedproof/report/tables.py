@@ -366,8 +366,8 @@ def _run_row(publication: Publication, run: ReducedRun) -> tuple[str, ...]:
         publication.kit(run.configuration).short,
         _ROLES[run.role],
         run.session,
-        _power(run.power_loss_percent),
-        _power(run.corrected_power_loss_percent),
+        _power(run.power_loss_log_percent),
+        _power(run.corrected_power_loss_log_percent),
         ""
         if depression is None
         else mark + digits.decimal(from_si(depression, "kPa", "pressure"), 2),

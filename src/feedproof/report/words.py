@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from feedproof.case.margin import Margins, Measure, Repeatability
 from feedproof.case.outcome import Answer, Outcome, Release
+from feedproof.evidence.designs import order_words
 from feedproof.report import digits
 from feedproof.report.model import BASELINE, Publication
 
@@ -63,6 +64,11 @@ _LIMITED: Mapping[Measure, Mapping[Answer, str]] = {
 }
 
 
+PERCENTS = ("percent", "log-percent")
+"""Units that are written as percent; a scatter in log-percent is one to a part in a hundred."""
+_KMH = "\u00a0km/h"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
     """
@@ -78,12 +84,15 @@ class Setting:
         As agreed.
     repeatability : Repeatability or None
         As declared for the measure.
+    uncovered : str
+        Sentence on the part of the pull that the band leaves out; empty where it leaves out none.
     """
 
     kit: str
     band: str
     margins: Margins
     repeatability: Repeatability | None = None
+    uncovered: str = ""
 
 
 def setting_of(publication: Publication, configuration: str, measure: Measure) -> Setting:
@@ -110,6 +119,7 @@ def setting_of(publication: Publication, configuration: str, measure: Measure) -
         band=_band(publication, configuration, measure),
         margins=publication.margins,
         repeatability=declared[0] if declared else None,
+        uncovered=_uncovered(publication, configuration),
     )
 
 
@@ -117,15 +127,34 @@ def _band(publication: Publication, configuration: str, measure: Measure) -> str
     """Say where a measure was compared: the band that every run covers, or the steady catch."""
     if measure is Measure.CAUGHT_RETURN and publication.catch_words:
         return publication.catch_words
-    low, high = publication.start_m_per_s, publication.stop_m_per_s
+    return f"From {_span(*_ends(publication, configuration))}"
+
+
+def _ends(publication: Publication, configuration: str) -> tuple[float, float]:
+    """Give the ends of the band that every run covers; those of the pull without runs."""
     for run in publication.runs:
         speeds = run.speed_m_per_s
         if run.configuration == configuration and len(speeds) > 1:
             half = 0.5 * float(speeds[1] - speeds[0])
-            low, high = float(speeds[0]) - half, float(speeds[-1]) + half
-            break
-    start = digits.road_speed(low).removesuffix("\u00a0km/h")
-    return f"From {start} to {digits.road_speed(high)}"
+            return float(speeds[0]) - half, float(speeds[-1]) + half
+    return publication.start_m_per_s, publication.stop_m_per_s
+
+
+def _span(low: float, high: float) -> str:
+    """Write a range of road speed."""
+    return f"{digits.road_speed(low).removesuffix(_KMH)} to {digits.road_speed(high)}"
+
+
+def _uncovered(publication: Publication, configuration: str) -> str:
+    """Say which part of the pull the runs were not judged over: depression rises with speed."""
+    whole = _span(publication.start_m_per_s, publication.stop_m_per_s)
+    judged = _span(*_ends(publication, configuration))
+    if judged == whole:
+        return ""
+    return (
+        f"The runs were judged from {judged}; the pull goes from {whole}. Of the limit at other"
+        " speeds the runs claim nothing."
+    )
 
 
 def kit_words(publication: Publication, configuration: str) -> str:
@@ -181,6 +210,7 @@ def shown(outcome: Outcome) -> Outcome:
         lower=_finite(plain.get("lower_plain_percent", outcome.lower)),
         upper=_finite(plain.get("upper_plain_percent", outcome.upper)),
         margin=plain.get("margin_plain_percent", outcome.margin),
+        unit="percent" if outcome.unit in PERCENTS else outcome.unit,
     )
 
 
@@ -202,7 +232,7 @@ def figure(outcome: Outcome, value: float | None) -> str:
     """
     if value is None:
         return "not known"
-    if outcome.unit == "percent":
+    if outcome.unit in PERCENTS:
         return digits.percent(value, outcome.margin)
     if outcome.measure is Measure.RAIL_PRESSURE:
         return digits.mpa(value)
@@ -225,7 +255,7 @@ def margin_words(outcome: Outcome) -> str:
     """
     if outcome.margin is None:
         return "no agreed margin"
-    if outcome.unit == "percent":
+    if outcome.unit in PERCENTS:
         return digits.short_percent(outcome.margin)
     if outcome.measure is Measure.RAIL_PRESSURE:
         return digits.mpa(outcome.margin)
@@ -269,8 +299,7 @@ def label(outcome: Outcome) -> str:
         return _LIMITED[outcome.measure][outcome.answer]
     margin = margin_words(outcome)
     number = runs_to_settle(outcome)
-    plural = "" if number == 1 else "s"
-    more = f": record {number} run{plural} of each" if number else ""
+    more = f": drive {order_words(number)} anew" if number else ""
     return {
         Answer.NO_LOSS_WITHIN: f"no loss within the margin of {margin}",
         Answer.SMALL_LOSS: f"small loss, inside the margin of {margin}",
@@ -344,7 +373,7 @@ def spread_words(outcome: Outcome, value: float | None) -> str:
     """
     if value is None:
         return "unknown size"
-    if outcome.unit == "percent":
+    if outcome.unit in PERCENTS:
         return digits.percent(value)
     return digits.kpa(value)
 

@@ -84,6 +84,8 @@ class ArchiveFigure:
         Of the runs.
     standing_out : tuple of str
         Sessions that scatter more than the rest; they are in the figure.
+    invented : tuple of str
+        Sessions of cases that say that their data are invented; they are in the figure.
     """
 
     measure: Measure
@@ -99,6 +101,7 @@ class ArchiveFigure:
     first: datetime | None = None
     last: datetime | None = None
     standing_out: tuple[str, ...] = ()
+    invented: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -222,7 +225,9 @@ def _source(figure: ArchiveFigure) -> str:
     dates = ""
     if figure.first and figure.last:
         dates = f", {figure.first:%Y-%m-%d} to {figure.last:%Y-%m-%d}"
-    return f"the archive of this rig and procedure ({count} session{'s'[: count != 1]}{dates})"
+    invented = f", {len(figure.invented)} of them INVENTED" if figure.invented else ""
+    sessions = f"{count} session{'s'[: count != 1]}{dates}{invented}"
+    return f"the archive of this rig and procedure ({sessions})"
 
 
 def _figure(
@@ -281,6 +286,9 @@ def _figure(
             f"{member.case} / {member.session} ({member.stands_out})"
             for member in pool.members
             if member.stands_out
+        ),
+        invented=tuple(
+            f"{member.case} / {member.session}" for member in members if member.invented
         ),
     )
 

@@ -97,6 +97,8 @@ class SessionData:
         Baseline runs that no figure uses, with the reason.
     figures : tuple of SessionFigure
         One for each measure that has one.
+    invented : bool
+        True when the case says that its data are invented.
     """
 
     case: str
@@ -112,6 +114,7 @@ class SessionData:
     runs: tuple[RunMark, ...]
     left_out: tuple[tuple[int, str], ...]
     figures: tuple[SessionFigure, ...]
+    invented: bool = False
 
     @property
     def first(self) -> datetime:

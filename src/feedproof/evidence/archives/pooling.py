@@ -47,6 +47,8 @@ class Member:
         ``outlier`` (1 %), ``straggler`` (5 %) or empty.
     chance : float
         Probability that any session would stand out so, when all scatter alike. [-]
+    invented : bool
+        True when its case says that its data are invented.
     """
 
     line: int
@@ -60,6 +62,7 @@ class Member:
     degrees_of_freedom: int
     stands_out: str
     chance: float
+    invented: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -255,4 +258,5 @@ def _member(line: Line, figure: SessionFigure, chance: float) -> Member:
         degrees_of_freedom=figure.degrees_of_freedom,
         stands_out="outlier" if chance < OUTLIER else "straggler" if chance < STRAGGLER else "",
         chance=chance,
+        invented=data.invented,
     )
