@@ -1,5 +1,5 @@
 """
-Promise: check values, dirt and limits of `service` are the ones that the case says, from both sides.
+Promise: check values, dirt and limits of `service` are what the case says, from both sides.
 
 Outside check: the line is built and loaded here, part by part, and its pressures are held against
 limits that are written down here again; the dirt that an alarm stands for is found by SciPy's root
@@ -127,9 +127,12 @@ def dirt_of_reading(
         assert not each.check.point.loaded
         return circuit.held_without_load(each.check.point.engine_speed_rev_per_s).depression_pa
 
+    def over(dirt_kg: float, kelvin: float, depression_pa: float) -> float:
+        return reading(dirt_kg, kelvin) - depression_pa
+
     def dirt(depression_pa: float) -> float:
         return max(
-            float(brentq(lambda kg: reading(kg, kelvin) - depression_pa, 0.0, 0.1, xtol=1e-9))
+            float(brentq(over, 0.0, 0.1, args=(kelvin, depression_pa), xtol=1e-9))
             for kelvin in (band.low_k, band.high_k)
         )
 
@@ -219,3 +222,18 @@ def test_a_limit_besides_the_pressure_stops_a_line_too(case: Case, limit: str) -
         ),
     }[limit]
     assert replace(loader, limits=only).slack(case.worst[0], 0.0) < 0.0
+
+
+@pytest.mark.parametrize("place", range(4))
+def test_a_state_that_is_not_a_number_keeps_no_limit(case: Case, place: int) -> None:
+    limits = loader_of(case, (KIT,), dirt_shares(case)).limits
+    bad = np.array([GOOD])
+    bad[0, place] = math.nan
+    assert least_slacks(bad, limits)[1][0] <= -1.0
+    assert least_slacks.py_func(bad, limits)[1][0] <= -1.0
+
+
+@pytest.mark.parametrize("place", [2, 3])
+def test_a_limit_of_gas_or_margin_that_is_not_a_number_is_kept_by_nothing(place: int) -> None:
+    limits = GridLimits(*(math.nan if i == place else x for i, x in enumerate((4e4, math.nan, 0.1, 1.15))))
+    assert least_slacks(np.array([GOOD]), limits)[1][0] <= -1.0
