@@ -18,13 +18,8 @@ from scipy.optimize import brentq
 from feedproof.app.case_budgets import gauge_budgets
 from feedproof.app.rated import duty_point, mass_shares, penetrations_of, rated_elements
 from feedproof.app.service_dirt import dirt_by_band, dust_by_band
-from feedproof.app.servicing import (
-    ASSUMED_GAUGE_PA,
-    ServicedConfiguration,
-    ServicePlan,
-    loader_of,
-    service_case,
-)
+from feedproof.app.service_result import ServicedConfiguration, ServicePlan
+from feedproof.app.servicing import ASSUMED_GAUGE_PA, loader_of, service_case
 from feedproof.case.case import Case
 from feedproof.case.conditions import Conditions
 from feedproof.feedline.circuit import build_circuit
@@ -235,5 +230,7 @@ def test_a_state_that_is_not_a_number_keeps_no_limit(case: Case, place: int) -> 
 
 @pytest.mark.parametrize("place", [2, 3])
 def test_a_limit_of_gas_or_margin_that_is_not_a_number_is_kept_by_nothing(place: int) -> None:
-    limits = GridLimits(*(math.nan if i == place else x for i, x in enumerate((4e4, math.nan, 0.1, 1.15))))
+    limits = GridLimits(
+        *(math.nan if i == place else x for i, x in enumerate((4e4, math.nan, 0.1, 1.15)))
+    )
     assert least_slacks(np.array([GOOD]), limits)[1][0] <= -1.0

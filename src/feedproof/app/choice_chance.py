@@ -139,7 +139,7 @@ class _Setup:
         self.circuit = replace(self.ground.circuit, line=self.ground.line(candidate))
         plan = self.ground.plan(candidate)
         self.still = plan.media_per_m3 - sum(media_of(each) for each in self.elements)
-        self.borne = rater.bears(plan)
+        self.borne = rater.bears(candidate)
         self.media = np.array([media_of(each) for each in self.elements])
         ranges = [self._range(each) for each in self.elements]
         self.low = np.array([low for low, _ in ranges])
