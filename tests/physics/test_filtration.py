@@ -45,7 +45,11 @@ def test_the_fine_element_in_a_vehicle_is_that_of_a_second_computation() -> None
     (field,) = filter_rating.curve_penetration(FINE, [4e-6], FIELD)
     assert laboratory == pytest.approx(1.0 / 75.0, rel=1e-9)
     assert field == pytest.approx(0.123, abs=6e-4)
-    assert (FIELD.field_size_factor, FIELD.field_slope_factor, FIELD.bypass_fraction) == (1.5, 0.8, 0.005)
+    assert (FIELD.field_size_factor, FIELD.field_slope_factor, FIELD.bypass_fraction) == (
+        1.5,
+        0.8,
+        0.005,
+    )
     assert "assumption" in FIELD.source
 
 

@@ -145,7 +145,7 @@ def km(distance_m: float) -> str:
 def _life(each: ServicedConfiguration) -> list[str]:
     """Write the spread of life."""
     if each.life is None:
-        return [each.why_not]
+        return [upper_first(each.why_not)]
     spread = ", ".join(f"{100 * share:.0f} % {km(end)}" for share, end in each.life.quantiles)
     held = ", ".join(f"{name} {100 * share:.0f} %" for name, share in each.dirt_shares.items())
     return [

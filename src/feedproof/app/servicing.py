@@ -284,8 +284,12 @@ def _configuration(
     if check.allowed.unlimited:
         return replace(
             known,
-            why_not="No dirt that was tried brings the line to a limit: no element that loads is"
-            " described.",
+            why_not="No dirt that was tried brings the line to a limit: "
+            + (
+                "though elements load, look for a bypass or a branch without one."
+                if loading
+                else "no element that loads is described."
+            ),
         )
     if known.too_restricted:
         return replace(known, why_not="The clean line cannot be shown to keep its limits.")

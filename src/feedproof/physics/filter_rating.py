@@ -101,7 +101,10 @@ class Derating:
 
 
 LABORATORY = Derating(
-    field_size_factor=1.0, field_slope_factor=1.0, bypass_fraction=0.0, source="as the laboratory found it"
+    field_size_factor=1.0,
+    field_slope_factor=1.0,
+    bypass_fraction=0.0,
+    source="as the laboratory found it",
 )
 FIELD = Derating(
     field_size_factor=1.5,
