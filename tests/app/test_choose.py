@@ -20,8 +20,10 @@ from feedproof.app.choice_order import broken
 from feedproof.app.choice_rating import Rater, rate_all, reached_m, sums_at
 from feedproof.app.choice_result import Answer, Choice, RatedKit, Wishes
 from feedproof.app.choosing import choose_case
+from feedproof.app.predicting import BASELINE
 from feedproof.app.progress import silent
 from feedproof.app.protecting import protect_case
+from feedproof.app.servicing import service_case
 from feedproof.case.case import Case
 from feedproof.case.parts import Element, Fitting
 from feedproof.core.errors import InputError, MissingError
@@ -51,9 +53,14 @@ def catalogue() -> Catalogue:
 
 @pytest.fixture(scope="module")
 def case(demo: SimpleNamespace) -> Case:
-    """Give the demonstration case."""
-    found: Case = demo.case
-    return found
+    """Give the demonstration with a limit that leaves room above what predictions may be off."""
+    return with_limit(demo.case, 44e3)
+
+
+def with_limit(case: Case, limit_abs_pa: float) -> Case:
+    """Give a case with another limit of the pump's maker."""
+    pump = replace(case.vehicle.pump, maker_limit_abs_pa=limit_abs_pa)
+    return replace(case, vehicle=replace(case.vehicle, pump=pump))
 
 
 @pytest.fixture(scope="module")
@@ -197,7 +204,9 @@ def test_a_larger_element_never_lasts_a_shorter_way(ground: Ground, catalogue: C
             )
             found = rater.rate(mine)
             intervals.append(found.interval_m)
-            slacks.append(found.clean_slack)
+            plan = ground.plan(mine)
+            # Of the maker's own limit: the guard moves a little with the dirt that is borne.
+            slacks.append(ground.bench.ask(plan, plan.media_per_m3).slack)
         assert intervals == sorted(intervals), kind
         assert slacks == sorted(slacks), kind
         assert intervals[0] < 0.7 * intervals[-1]
@@ -234,6 +243,49 @@ def test_the_order_of_the_catalogue_changes_nothing(
 ) -> None:
     turned = replace(catalogue, filters=catalogue.filters[::-1], hoses=catalogue.hoses[::-1])
     assert choose_case(case, turned, ACCEPTED, **FEW) == choice
+
+
+def test_a_candidate_keeps_the_guard_that_service_keeps_and_lasts_as_long(
+    demo: SimpleNamespace, catalogue: Catalogue
+) -> None:
+    # The same kit asked through the other verb: guard, room and interval must be the same.
+    case: Case = demo.case
+    rater = Rater(ground_of(case, samples=1000), ACCEPTED)
+    names = ("finest_large@beside_pump/hose_10x4", "finest_largest@beside_pump/hose_12x4")
+    for mine in (NO_KIT, *(each for each in candidates_of(catalogue) if each.id in names)):
+        kit = rater.rate(mine)
+        fitted, kits = rater.ground.case_with(mine)
+        found = service_case(fitted, kits=kits or ("baseline",), samples=1000).configurations
+        mate = next(each for each in found if each.configuration == (mine.id if kits else BASELINE))
+        assert kit.guard_pa == pytest.approx(mate.guard_pa, rel=1e-12)
+        assert kit.guard_pa > 1e3
+        assert (kit.clean_slack < 0.0) == mate.too_restricted
+        if mate.interval is not None:
+            assert kit.interval_m == pytest.approx(mate.interval.distance_m, rel=0.1)
+            plan = rater.ground.plan(mine)
+            borne = rater.ground.bench.ask(plan, rater.bears(mine))
+            kept = case.vehicle.pump.maker_limit_abs_pa + mate.guard_pa
+            assert borne.pressure_abs_pa == pytest.approx(kept, abs=1.0)
+
+
+def test_a_clean_line_within_the_predictions_own_range_is_not_shown_to_keep_its_limit(
+    demo: SimpleNamespace, catalogue: Catalogue
+) -> None:
+    found = choose_case(with_limit(demo.case, 53e3), catalogue, ACCEPTED, **FEW)
+    assert found.answer is Answer.TOO_RESTRICTED
+    assert found.baseline_guard_pa > 1e3
+    assert "cannot be shown to keep its limits" in found.sentences[0]
+    assert "breaks a limit" not in found.sentences[0]
+    assert found.starves.startswith("Cannot tell")
+
+
+def test_the_demonstration_itself_has_too_little_room_for_a_kit_to_be_worth_it(
+    demo: SimpleNamespace, catalogue: Catalogue
+) -> None:
+    # With the maker's limit of 48 kPa alone it was the fine secondary; the guard takes its room.
+    found = choose_case(demo.case, catalogue, ACCEPTED, **FEW)
+    assert (found.answer, found.released) == (Answer.NONE, True)
+    assert "guard" in " ".join(map(str, found.findings))
 
 
 def test_the_demonstration_wants_a_fine_secondary_of_good_size(choice: Choice) -> None:
@@ -401,7 +453,7 @@ def test_lives_read_off_trajectories_are_those_that_are_followed(
     )
     rater = Rater(ground, ACCEPTED)
     filtering = rater.filtering(mine)
-    allowed = rater.bears(ground.plan(mine)) - filtering.still_per_m3
+    allowed = rater.bears(mine) - filtering.still_per_m3
     found = reached_m(ground.grid_m, filtering.sum_per_m3, allowed)
     exact = _followed(ground, mine, allowed)
     # Straight between points that are about a filling apart.

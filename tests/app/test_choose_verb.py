@@ -18,8 +18,14 @@ from feedproof.core.errors import InputError
 
 @pytest.fixture(scope="module")
 def folder(demo: SimpleNamespace, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Copy the demonstration case."""
-    return Path(demo.folder.copy_to(tmp_path_factory.mktemp("choose") / "case").path)
+    """Copy the demonstration case, with a limit that leaves room above the prediction's range."""
+    path = Path(demo.folder.copy_to(tmp_path_factory.mktemp("choose") / "case").path)
+    text = (path / "case.toml").read_text(encoding="utf-8")
+    known = 'maker_limit_abs = { value = "48 kPa"'
+    assert known in text
+    changed = text.replace(known, 'maker_limit_abs = { value = "44 kPa"')
+    (path / "case.toml").write_text(changed, encoding="utf-8")
+    return path
 
 
 @pytest.fixture(scope="module")

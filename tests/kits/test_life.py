@@ -142,7 +142,7 @@ def test_a_vehicle_is_followed_as_the_integrator_follows_it() -> None:
         assert found.captured_kg[i] == pytest.approx(captured, rel=2e-6)
         total = 1e9 * math.exp(captured[0] / (0.010 * some.capacity_ratio[i, 0]))
         total += 2e9 * (1.0 + captured[1] / (0.020 * some.capacity_ratio[i, 0]))
-        assert found.sum_per_m3[i, -1] <= total * (1.0 + 1e-6)
+        assert found.sum_per_m3[i, -1] == pytest.approx(total, rel=5e-6)
 
 
 def test_in_the_long_run_elements_share_the_dirt_as_the_loop_says() -> None:

@@ -13,7 +13,8 @@ import pytest
 
 from feedproof.case.supply import Duty, Service, Supply
 from feedproof.core.errors import InputError
-from feedproof.kits.life import Followed
+from feedproof.kits.life import Followed, follow
+from feedproof.kits.passage import Passage
 from feedproof.kits.service import (
     YEAR_S,
     Rule,
@@ -120,3 +121,70 @@ def test_a_fan_rises_and_its_quantiles_keep_their_order() -> None:
     assert np.all(np.diff(fan.depression_pa, axis=1) >= 0.0)
     assert np.all(np.diff(fan.depression_pa, axis=0) >= 0.0)
     assert fan.depression_pa[:, 0] == pytest.approx(15e3)
+
+
+@pytest.mark.parametrize(("low", "high"), [(1e-6, 9e-6), (2e-6, 9e-6), (None, 6e-6), (None, None)])
+def test_the_range_of_the_contamination_widens_life_as_its_reciprocal(
+    low: float | None, high: float | None
+) -> None:
+    # An element that holds all there is lasts capacity/(contamination x fuel over distance): life
+    # is inverse to the contamination.  Its quantiles follow in closed form where spread and range
+    # are lognormal; with a range alone the ends of life are the declared ends, turned over.
+    ranged = replace(SUPPLY, contamination_low_fraction=low, contamination_high_fraction=high)
+
+    def lives(supply: Supply) -> np.ndarray:
+        drawn = sample_vehicles(
+            supply,
+            DUTY,
+            fuel_density_kg_per_m3=838.0,
+            feed_m3_per_s=8e-5 / 3.6,
+            injected_m3_per_s=INJECTED,
+            elements=1,
+            capacity_spread=0.0,
+            count=20_000,
+        )
+        found = follow(
+            replace(drawn, fuel_use_m2=np.full(20_000, DUTY.fuel_use_m2)),
+            mass_share=np.ones(1),
+            entering_kg_per_m3=np.zeros(1),
+            passage=Passage(
+                through=np.zeros(1),
+                elements=("0",),
+                catch=np.ones((1, 1)),
+                drawn_m3_per_s=8e-5 / 3.6,
+                injected_m3_per_s=INJECTED,
+            ),
+            media_per_m3=np.array([1e9]),
+            scale_kg=np.array([0.02]),
+            laws=["complete"],
+            volume_m3=(0.02, 0.08),
+            allowed_per_m3=1e300,
+            grid_m=np.array([0.0, 6e8]),
+        )
+        return found.reached_m
+
+    median = 0.02 / (3e-6 * 838.0 * DUTY.fuel_use_m2)
+    only_range = lives(replace(ranged, contamination_spread=0.0))
+    ends = [median * 3e-6 / (end or 3e-6) for end in (high, low)]
+    assert np.quantile(only_range, [0.05, 0.95]) == pytest.approx(ends, rel=0.03)
+    assert np.median(only_range) == pytest.approx(median, rel=0.02)
+    if low is not None and low * (high or 0.0) == pytest.approx(9e-12):
+        sigma = math.hypot(0.7, math.log(3.0) / 1.6448536)
+        expected = [median * math.exp(sigma * z) for z in (-1.6448536, 0.0, 1.6448536)]
+        assert np.quantile(lives(ranged), [0.05, 0.5, 0.95]) == pytest.approx(expected, rel=0.05)
+
+
+def test_without_a_range_no_digit_of_the_draw_changes() -> None:
+    rng = np.random.default_rng(1)
+    expected = 3e-6 * 838.0 * np.exp(0.7 * rng.standard_normal(50))
+    drawn = sample_vehicles(
+        SUPPLY,
+        DUTY,
+        fuel_density_kg_per_m3=838.0,
+        feed_m3_per_s=8e-5 / 3.6,
+        injected_m3_per_s=INJECTED,
+        elements=2,
+        capacity_spread=0.3,
+        count=50,
+    )
+    assert np.array_equal(drawn.contamination_kg_per_m3, expected)

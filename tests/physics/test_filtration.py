@@ -45,7 +45,11 @@ def test_the_fine_element_in_a_vehicle_is_that_of_a_second_computation() -> None
     (field,) = filter_rating.curve_penetration(FINE, [4e-6], FIELD)
     assert laboratory == pytest.approx(1.0 / 75.0, rel=1e-9)
     assert field == pytest.approx(0.123, abs=6e-4)
-    assert (FIELD.cut_ratio, FIELD.slope_ratio, FIELD.bypass_fraction) == (1.5, 0.8, 0.005)
+    assert (FIELD.field_size_factor, FIELD.field_slope_factor, FIELD.bypass_fraction) == (
+        1.5,
+        0.8,
+        0.005,
+    )
     assert "assumption" in FIELD.source
 
 
@@ -242,7 +246,7 @@ def test_a_vehicle_that_makes_an_element_better_is_refused(
 ) -> None:
     cut, slope, bypass = factors
     with pytest.raises(ValueError, match="is not"):
-        Derating(cut_ratio=cut, slope_ratio=slope, bypass_fraction=bypass, source="")
+        Derating(field_size_factor=cut, field_slope_factor=slope, bypass_fraction=bypass, source="")
 
 
 def test_a_flow_outside_the_standard_is_said() -> None:

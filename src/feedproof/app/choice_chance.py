@@ -20,7 +20,7 @@ from feedproof.kits.front import score, whole_cost
 from feedproof.kits.life_samples import follow_samples
 from feedproof.kits.passage import Passage, passage
 from feedproof.kits.protection import in_the_long_run
-from feedproof.kits.service import FUEL_USE_SPREAD
+from feedproof.kits.service import FUEL_USE_SPREAD, level_ratio
 from feedproof.physics.blocking import BlockingLaw
 
 FloatArray = NDArray[np.float64]
@@ -56,6 +56,7 @@ class _Draw:
     factors: tuple[float, float, float]
     normal: FloatArray
     uniform: FloatArray
+    level_ratio: float
 
 
 class Drawer:
@@ -77,9 +78,10 @@ class Drawer:
         shares = rng.random((draws, 3))
         normal = rng.standard_normal((draws, 2 + columns))
         uniform = rng.random((draws, columns))
+        level = level_ratio(rater.ground.supply, rng.standard_normal(draws))
         self.draws = [
-            _Draw(factors=_between(share), normal=one, uniform=other)
-            for share, one, other in zip(shares, normal, uniform, strict=True)
+            _Draw(factors=_between(share), normal=one, uniform=other, level_ratio=float(ratio))
+            for share, one, other, ratio in zip(shares, normal, uniform, level, strict=True)
         ]
 
     def score_all(
@@ -137,7 +139,7 @@ class _Setup:
         self.circuit = replace(self.ground.circuit, line=self.ground.line(candidate))
         plan = self.ground.plan(candidate)
         self.still = plan.media_per_m3 - sum(media_of(each) for each in self.elements)
-        self.borne = rater.bears(plan)
+        self.borne = rater.bears(candidate)
         self.media = np.array([media_of(each) for each in self.elements])
         ranges = [self._range(each) for each in self.elements]
         self.low = np.array([low for low, _ in ranges])
@@ -190,7 +192,7 @@ class _Setup:
         supply, duty = ground.supply, ground.duty
         spread = np.array([[ground.service.capacity_spread]])
         density = ground.circuit.fluid.density_kg_per_m3
-        dirt = supply.contamination_fraction * density
+        dirt = supply.contamination_fraction * density * draw.level_ratio
         reached, _, _ = follow_samples(
             np.array([dirt * math.exp(supply.contamination_spread * draw.normal[0])]),
             vehicles.feed_m3_per_s[:1],

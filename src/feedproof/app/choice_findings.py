@@ -4,6 +4,7 @@ from feedproof.app.choice_result import Choice
 from feedproof.app.choice_words import km
 from feedproof.app.rated import rating_findings
 from feedproof.app.service_dirt import service_findings
+from feedproof.app.supply_told import FOR_CHOICE
 from feedproof.case.case import Case
 from feedproof.core.findings import Finding, note, warning
 from feedproof.kits.candidates import Catalogue
@@ -88,6 +89,15 @@ def findings_of(choice: Choice, case: Case, catalogue: Catalogue) -> tuple[Findi
         )
     found.append(
         note(
+            "limits",
+            "are held with the same guard as in `service`: half the width of the prediction's range"
+            " where the limit is reached is kept from the maker's pressure, kit by kit."
+            " The share that the clean line takes at the reference conditions is held against the"
+            " maker's own limit.",
+        )
+    )
+    found.append(
+        note(
             "water separators",
             "count as one where they are rated for the largest flow of the vehicle; how much of"
             " which drops they take is not asked here.",
@@ -109,5 +119,5 @@ def findings_of(choice: Choice, case: Case, catalogue: Catalogue) -> tuple[Findi
     return (
         *found,
         *rating_findings(case, ((),)),
-        *(service_findings(case, case.supply) if case.supply is not None else ()),
+        *(service_findings(case, case.supply, FOR_CHOICE) if case.supply is not None else ()),
     )

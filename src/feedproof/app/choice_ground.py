@@ -103,6 +103,25 @@ class Ground:
         kit = candidate.kit(self.factory.id)
         return self.case.vehicle.line if kit is None else self.case.vehicle.line.with_kit(kit)
 
+    def case_with(self, candidate: Candidate) -> tuple[Case, tuple[str, ...]]:
+        """
+        Give the case with a candidate as one of its kits.
+
+        Parameters
+        ----------
+        candidate : Candidate
+            No kit, or one.
+
+        Returns
+        -------
+        tuple of Case and tuple of str
+            The case, and the ids of the kits that are let in.
+        """
+        kit = candidate.kit(self.factory.id)
+        if kit is None:
+            return self.case, ()
+        return replace(self.case, kits={**self.case.kits, kit.id: kit}), (kit.id,)
+
     def plan(self, candidate: Candidate) -> LinePlan:
         """
         Lower a candidate's clean line to its sums.

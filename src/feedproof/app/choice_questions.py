@@ -28,7 +28,7 @@ def which_words(told: Told) -> str:
     primary, secondary = choice.best_of(Kind.PRIMARY), choice.best_of(Kind.SECONDARY)
     order = told.secondary_first
     if choice.baseline_slack < 0.0:
-        return "Neither: the line without a kit breaks a limit already."
+        return "Neither: the line without a kit cannot be shown to keep its limits."
     if primary is None and secondary is None:
         return "Neither alone: each of them breaks a limit or a wish."
     if order is None or primary is None or secondary is None:
@@ -79,6 +79,11 @@ def starving_words(told: Told) -> str:
     """
     choice = told.choice
     if choice.baseline_slack < 0.0:
+        if choice.baseline_guard_pa > 0.0:
+            return (
+                "Cannot tell: already without one the line comes nearer to its limit than the"
+                " prediction can tell, under the worst declared conditions."
+            )
         return "The line starves it already without one, under the worst declared conditions."
     secondaries = [each for each in choice.kits if each.kind in (Kind.SECONDARY, Kind.BOTH)]
     good = choice.best_of(Kind.SECONDARY) or choice.best_of(Kind.BOTH)
@@ -94,7 +99,7 @@ def starving_words(told: Told) -> str:
         ""
         if choice.limit_abs_pa is None
         else f", {kpa(max(good.end_pressure_abs_pa - choice.limit_abs_pa, 0.0))} kPa above its"
-        " limit"
+        f" limit, of which {kpa(good.guard_pa)} kPa are kept because the prediction may be off"
     )
     lead = "No,"
     if choice.limit_abs_pa is None:

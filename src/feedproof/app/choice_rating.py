@@ -12,8 +12,11 @@ from feedproof.app.choice_order import broken, objectives_of, place_of
 from feedproof.app.choice_result import RatedKit, Wishes
 from feedproof.app.progress import Progress
 from feedproof.app.rated import EDGES_M
+from feedproof.app.service_dirt import dirt_shares_of
+from feedproof.app.service_guard import guarded
+from feedproof.app.servicing import loader_of
 from feedproof.case.supply import Rating
-from feedproof.feedline.plan import LinePlan
+from feedproof.kits.bench import Bench
 from feedproof.kits.candidates import Candidate
 from feedproof.kits.filters import HARSH, MILD, taken_as
 from feedproof.kits.front import front_of, score, whole_cost
@@ -173,7 +176,8 @@ class Rater:
         self.ground = ground
         self.wishes = wishes
         self._filtering: dict[tuple[str, ...], Filtering] = {}
-        self._bears: dict[tuple[float, float, float, bytes], float] = {}
+        self._bears: dict[str, float] = {}
+        self._guards: dict[str, float] = {}
         self._bare = {
             factors: self._long_run(NO_KIT, factors)[1] for factors in (None, MILD, HARSH)
         }
@@ -219,24 +223,63 @@ class Rater:
             )
         return self._filtering[candidate.elements]
 
-    def bears(self, plan: LinePlan) -> float:
+    def guard_pa(self, candidate: Candidate) -> float:
         """
-        Give the sum of media resistances that a line bears.
+        Give what the prediction of a candidate's line may be off, as `service` keeps it.
 
         Parameters
         ----------
-        plan : LinePlan
-            Clean.
+        candidate : Candidate
+            No kit, or one.
 
         Returns
         -------
         float
-            The same for every element on the same head, hose and fittings. [1/m3]
+            Kept from the maker's limit. [Pa]
         """
-        key = (plan.crack_pa, plan.viscous_per_m3, plan.inertial_per_m4, plan.pipes.tobytes())
-        if key not in self._bears:
-            self._bears[key] = self.ground.bench.bears(plan)
-        return self._bears[key]
+        if candidate.id not in self._guards:
+            ground = self.ground
+            way = ground.way(candidate, ground.ratings(candidate))
+            shares = dirt_shares_of(way, ground.loading(candidate), ground.supply)
+            case, kits = ground.case_with(candidate)
+            loader = loader_of(case, kits, shares or {ground.factory.id: 1.0})
+            self._guards[candidate.id] = guarded(case, kits, loader)[1]
+        return self._guards[candidate.id]
+
+    def bench(self, candidate: Candidate) -> Bench:
+        """
+        Give the worst conditions with a candidate's guard kept from the limit.
+
+        Parameters
+        ----------
+        candidate : Candidate
+            No kit, or one.
+
+        Returns
+        -------
+        Bench
+            To ask about its line.
+        """
+        return self.ground.bench.guarded(self.guard_pa(candidate))
+
+    def bears(self, candidate: Candidate) -> float:
+        """
+        Give the sum of media resistances that a candidate's line bears.
+
+        Parameters
+        ----------
+        candidate : Candidate
+            No kit, or one.
+
+        Returns
+        -------
+        float
+            With its guard kept. [1/m3]
+        """
+        if candidate.id not in self._bears:
+            plan = self.ground.plan(candidate)
+            self._bears[candidate.id] = self.bench(candidate).bears(plan)
+        return self._bears[candidate.id]
 
     def rate(self, candidate: Candidate) -> RatedKit:
         """
@@ -255,8 +298,9 @@ class Rater:
         ground, wishes = self.ground, self.wishes
         filtering = self.filtering(candidate)
         plan = ground.plan(candidate)
-        clean = ground.bench.ask(plan, plan.media_per_m3)
-        borne = self.bears(plan)
+        bench = self.bench(candidate)
+        clean = bench.ask(plan, plan.media_per_m3)
+        borne = self.bears(candidate)
         chance = ground.service.chance_fraction
         reached = np.sort(
             reached_m(ground.grid_m, filtering.sum_per_m3, borne - filtering.still_per_m3)
@@ -266,7 +310,7 @@ class Rater:
         sums = np.sort(sums_at(ground.grid_m, filtering.sum_per_m3, interval))
         loaded = filtering.still_per_m3 + float(sums[min(int(chance * sums.size), sums.size - 1)])
         # Where life sets the interval, the line is at its limit there by the meaning of life.
-        end = ground.bench.ask(plan, min(loaded, borne) if clean.slack >= 0.0 else loaded)
+        end = bench.ask(plan, min(loaded, borne) if clean.slack >= 0.0 else loaded)
         cost = whole_cost(
             candidate.cost,
             candidate.joints,
@@ -290,9 +334,10 @@ class Rater:
             injected_per_l=filtering.injected_per_l,
             clean_slack=clean.slack,
             end_slack=end.slack,
+            guard_pa=self.guard_pa(candidate),
             end_pressure_abs_pa=end.pressure_abs_pa,
             end_feed_margin=end.feed_margin,
-            end_place=ground.bench.names[end.place],
+            end_place=bench.names[end.place],
             interval_m=interval,
             interval_rule=rule.value,
             takes_water=ground.takes_water(candidate),

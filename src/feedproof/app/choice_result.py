@@ -101,6 +101,9 @@ class RatedKit:
     clean_slack, end_slack : float
         Least share of a limit left under the worst conditions, clean and with its elements
         loaded as far as the interval says. [-]
+    guard_pa : float
+        What is kept from the maker's limit, since the prediction may be off, as in `service`; the
+        shares above are those of limit and guard together. [Pa]
     end_pressure_abs_pa : float
         Inlet pressure at the end, where the least is left. [Pa]
     end_feed_margin : float
@@ -138,6 +141,7 @@ class RatedKit:
     injected_per_l: float
     clean_slack: float
     end_slack: float
+    guard_pa: float
     end_pressure_abs_pa: float
     end_feed_margin: float
     end_place: str
@@ -188,7 +192,9 @@ class Choice:
         Share of the allowed depression that the clean line without a kit takes at most under the
         worst conditions; None where no limit is known. [-]
     baseline_slack : float
-        Least share of a limit left to it. [-]
+        Least share of a limit left to it, the prediction's guard kept. [-]
+    baseline_guard_pa : float
+        That guard; 0 where the line breaks the limit itself. [Pa]
     baseline_place : str
         The condition of that share.
     answer : Answer
@@ -229,6 +235,7 @@ class Choice:
     limit_abs_pa: float | None
     baseline_share: float | None
     baseline_slack: float
+    baseline_guard_pa: float
     baseline_place: str
     answer: Answer
     released: bool

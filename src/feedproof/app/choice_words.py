@@ -197,10 +197,15 @@ def _first(told: Told, best: RatedKit | None) -> str:
     if choice.answer is Answer.TOO_RESTRICTED:
         lost = " and ".join(f"{name} ({kpa(loss)} kPa)" for name, loss in told.largest_losses)
         if choice.baseline_slack < 0.0:
+            breaks = (
+                f"breaks a limit at {choice.baseline_place!r}"
+                if choice.baseline_guard_pa <= 0.0
+                else f"cannot be shown to keep its limits at {choice.baseline_place!r}, where the"
+                f" prediction may be off by {kpa(choice.baseline_guard_pa)} kPa"
+            )
             return (
                 "This vehicle is already too restricted: without a kit and with clean elements it"
-                f" breaks a limit at {choice.baseline_place!r}. No kit is chosen. Mend the line"
-                f" first; most is lost in {lost}."
+                f" {breaks}. No kit is chosen. Mend the line first; most is lost in {lost}."
             )
         share = 100 * (choice.baseline_share or math.nan)
         would = "" if best is None else f" Were it accepted, the answer would be: {best.title}."
@@ -237,13 +242,21 @@ def _what_it_does(best: RatedKit, choice: Choice) -> str:
                 f" {km(best.sensor_distance_m)} km with the fuel as declared."
             )
     return (
-        f"With it {exposure_words(best)}. Of the nearest limit {100 * best.clean_slack:.0f} % is"
+        f"With it {exposure_words(best)}. Of the nearest limit{_kept(best)}"
+        f" {100 * best.clean_slack:.0f} % is"
         f" left under the worst conditions when clean, {100 * abs(best.end_slack):.0f} % at the end"
         f" of an interval of {km(best.interval_m)} km ({best.interval_rule.replace('_', ' ')} sets"
         f" it; {km(_bare(choice).interval_m)} km without a kit). It costs"
         f" {money(best.bought_cost, choice.wishes)} and adds {best.joints} joints that can draw"
         f" air.{water}"
     )
+
+
+def _kept(kit: RatedKit) -> str:
+    """Say what is kept from the limit, as in `service`."""
+    if kit.guard_pa <= 0.0:
+        return ""
+    return f", with {kpa(kit.guard_pa)} kPa kept because the prediction may be off by as much,"
 
 
 def _why_not(choice: Choice, best: RatedKit) -> list[str]:

@@ -75,7 +75,6 @@ def choose_case(
         )
     ground = ground_of(case, samples=samples)
     bare = ground.plan(NO_KIT)
-    clean = ground.bench.ask(bare, bare.media_per_m3)
     share = _share_at_reference(ground, bare)
     if wishes.at_least_m is None:
         unkitted = Rater(ground, wishes).rate(NO_KIT).interval_m
@@ -85,6 +84,7 @@ def choose_case(
             assumed=("least interval, as without a kit", *wishes.assumed),
         )
     rater = Rater(ground, wishes)
+    clean = rater.bench(NO_KIT).ask(bare, bare.media_per_m3)
     broken = clean.slack < 0.0
     rated = rate_all(rater, [NO_KIT] if broken else candidates, progress)
     fitting = [each for each in rated if not each.why_not]
@@ -112,6 +112,7 @@ def choose_case(
         limit_abs_pa=limit,
         baseline_share=None if math.isnan(share) else share,
         baseline_slack=clean.slack,
+        baseline_guard_pa=rater.guard_pa(NO_KIT),
         baseline_place=ground.bench.names[clean.place] if broken else REFERENCE,
         answer=answer,
         released=limit is not None and answer in (Answer.KIT, Answer.NONE),

@@ -27,6 +27,7 @@ from feedproof.app.rated import (
     rating_findings,
     supply_and_duty,
 )
+from feedproof.app.supply_told import FOR_PROTECTION, assumed_findings, dirt_findings
 from feedproof.case.case import Case
 from feedproof.case.supply import Duty, Rating
 from feedproof.core.errors import InputError
@@ -262,6 +263,8 @@ def protect_case(
         findings=(
             *rating_findings(case, sets),
             *water_findings(case),
+            *assumed_findings(case, FOR_PROTECTION),
+            *dirt_findings(case),
             *_limits_of_the_model(),
         ),
     )

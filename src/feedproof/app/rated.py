@@ -266,8 +266,11 @@ def rating_findings(case: Case, sets: tuple[tuple[str, ...], ...]) -> tuple[Find
     findings.extend(
         warning(
             part.id,
-            "filters in the return line, and is not followed: what it takes is left out.",
-            "Read protection as without it.",
+            "filters in the return line. It stops nothing on the way from tank to pump: fuel that"
+            " is drawn for the first time meets it only behind the pump. What returns through it"
+            " enters the tank cleaner, so that the tank holds fewer particles in the long run. The"
+            " figures leave that out: with it they are no worse than told.",
+            "Do not count it as protection of the pump; see that it does not hold the return back.",
         )
         for part in case.vehicle.return_line.parts
         if isinstance(part, Element)

@@ -13,7 +13,7 @@ from feedproof.app.predicting import Prediction
 from feedproof.app.proof import Proof
 from feedproof.app.protecting import Protection
 from feedproof.app.sensitivity_result import Sensitivity
-from feedproof.app.servicing import ServicePlan
+from feedproof.app.service_result import ServicePlan
 from feedproof.app.surveying import Survey
 from feedproof.app.told import Checked, Demonstrated, Written
 from feedproof.core.errors import InputError

@@ -1,9 +1,17 @@
 """What the samples of the verb ``service`` rest on: dirt by band, soft matter, findings."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from feedproof.app.rated import mass_shares
+from feedproof.app.supply_told import (
+    FOR_SERVICE,
+    assumed_findings,
+    dirt_findings,
+    fuel_use_finding,
+)
 from feedproof.case.case import Case
 from feedproof.case.parts import Element
 from feedproof.case.supply import Supply
@@ -38,8 +46,10 @@ def dirt_shares_of(way: Passage, loading: dict[str, Element], supply: Supply) ->
     return {name: mass / whole for name, mass in held.items()} if whole > 0.0 else {}
 
 
-def service_findings(case: Case, supply: Supply) -> tuple[Finding, ...]:
-    """Say what the samples rest on."""
+def service_findings(
+    case: Case, supply: Supply, assumed: Sequence[str] = FOR_SERVICE
+) -> tuple[Finding, ...]:
+    """Say what the samples rest on, and which keys were assumed."""
     findings = [
         note(
             "soft matter",
@@ -65,7 +75,12 @@ def service_findings(case: Case, supply: Supply) -> tuple[Finding, ...]:
         ),
         note(
             "samples",
-            "draw contamination by its declared spread, not by its low and high.",
+            "draw contamination by its spread among places"
+            + (
+                ", and its median lognormal between the declared low (5 %) and high (95 %)."
+                if supply.contamination_low_fraction or supply.contamination_high_fraction
+                else "; no low and high are declared, so that its median is taken as known."
+            ),
         ),
         note(
             "life",
@@ -82,13 +97,9 @@ def service_findings(case: Case, supply: Supply) -> tuple[Finding, ...]:
                 "Declare the longest distance and time, such as the vehicle maker's.",
             ),
         )
-    elif case.service.assumed:
-        findings.append(
-            note(
-                "service",
-                f"{' and '.join(case.service.assumed)} taken by assumption:"
-                f" {100 * case.service.chance_fraction:g} % of vehicles, spread"
-                f" {case.service.capacity_spread:g}.",
-            )
-        )
-    return tuple(findings)
+    return (
+        *findings,
+        fuel_use_finding(),
+        *assumed_findings(case, assumed),
+        *dirt_findings(case),
+    )

@@ -2,10 +2,10 @@
 
 import math
 
-from feedproof.app.servicing import ServicedConfiguration, ServicePlan
+from feedproof.app.service_result import ServicedConfiguration, ServicePlan
 from feedproof.app.text import findings_text, kpa, table
 from feedproof.core.units import from_si
-from feedproof.kits.check_values import CheckBand
+from feedproof.kits.check_values import CheckBand, CheckValues
 from feedproof.kits.service import YEAR_S, Rule
 from feedproof.report.digits import kpa_inhg
 from feedproof.report.gallery import Section, gallery_html
@@ -47,7 +47,9 @@ def service_text(told: ServicePlan) -> str:
     parts += [told.vehicle, "", *(interval_sentence(each) for each in told.configurations)]
     for each in told.configurations:
         parts += ["", name_of(each), *_life(each)]
-        parts += ["", check_sentence(each)]
+        if each.check is None:
+            continue
+        parts += ["", check_sentence(each, each.check)]
         if each.check.bands:
             parts += ["", table(HEAD, [band_row(band) for band in each.check.bands])]
             if any(band.alarm_pa is None for band in each.check.bands):
@@ -86,7 +88,7 @@ def interval_sentence(each: ServicedConfiguration) -> str:
     str
         The interval with what set it, or why there is none.
     """
-    if each.too_restricted:
+    if each.too_restricted and each.check is not None:
         return (
             f"{name_of(each)}: already too restricted: the clean line cannot be shown to keep its"
             f" limits at {each.check.allowed.deciding.name or 'a declared worst condition'}"
@@ -143,7 +145,7 @@ def km(distance_m: float) -> str:
 def _life(each: ServicedConfiguration) -> list[str]:
     """Write the spread of life."""
     if each.life is None:
-        return [each.why_not]
+        return [upper_first(each.why_not)]
     spread = ", ".join(f"{100 * share:.0f} % {km(end)}" for share, end in each.life.quantiles)
     held = ", ".join(f"{name} {100 * share:.0f} %" for name, share in each.dirt_shares.items())
     return [
@@ -152,7 +154,7 @@ def _life(each: ServicedConfiguration) -> list[str]:
     ]
 
 
-def check_sentence(each: ServicedConfiguration) -> str:
+def check_sentence(each: ServicedConfiguration, check: CheckValues) -> str:
     """
     Say where the gauge is read and what the readings were computed back from.
 
@@ -160,14 +162,15 @@ def check_sentence(each: ServicedConfiguration) -> str:
     ----------
     each : ServicedConfiguration
         One configuration.
+    check : CheckValues
+        Its check values.
 
     Returns
     -------
     str
         One or two sentences.
     """
-    check = each.check
-    where = check_point_words(each)
+    where = check_point_words(check)
     worst = check.allowed.deciding.name or "the hardest declared condition"
     if check.allowed.unlimited:
         return f"Check point: {where}. No check value: no dirt that was tried reaches a limit."
@@ -186,21 +189,21 @@ def check_sentence(each: ServicedConfiguration) -> str:
     )
 
 
-def check_point_words(each: ServicedConfiguration) -> str:
+def check_point_words(check: CheckValues) -> str:
     """
     Write the check point.
 
     Parameters
     ----------
-    each : ServicedConfiguration
-        One configuration.
+    check : CheckValues
+        Of one configuration.
 
     Returns
     -------
     str
         Engine speed and load.
     """
-    point = each.check.point
+    point = check.point
     speed = f"{60.0 * point.engine_speed_rev_per_s:.0f} rpm"
     if point.loaded:
         return f"{speed} at full load (in neutral this pump draws too little to tell)"
@@ -262,15 +265,18 @@ def service_html(told: ServicePlan) -> str:
 
 def _section(each: ServicedConfiguration, row: int) -> Section:
     """Write one configuration's section."""
+    check = each.check
+    if check is None:
+        return Section(title=name_of(each), sentences=(each.why_not,))
     tables: tuple[Table, ...] = ()
-    if each.check.bands:
+    if check.bands:
         tables = (
             Table(
-                caption=f"Depression at the pump inlet, {check_point_words(each)}",
+                caption=f"Depression at the pump inlet, {check_point_words(check)}",
                 head=("fuel", "clean", "change the elements at", "alarm"),
                 rows=tuple(
                     (f"{cells[0]} °C", f"{cells[1]} kPa", *cells[2:])
-                    for cells in map(band_row, each.check.bands)
+                    for cells in map(band_row, check.bands)
                 ),
                 note="Least of each band for change and alarm. Above the alarm the line can no"
                 " longer be shown to keep its limits under the declared worst conditions."
@@ -279,7 +285,7 @@ def _section(each: ServicedConfiguration, row: int) -> Section:
         )
     section = Section(
         title=name_of(each),
-        sentences=(*_life(each), check_sentence(each)),
+        sentences=(*_life(each), check_sentence(each, check)),
         tables=tables,
     )
     fan = _fan_picture(each)
@@ -298,10 +304,11 @@ def _section(each: ServicedConfiguration, row: int) -> Section:
 def _fan_picture(each: ServicedConfiguration) -> LifeFan | None:
     """Give what a life fan shows, where all of it is known."""
     band = each.fan_band
-    if each.fan is None or each.interval is None or band is None:
+    if each.check is None or each.fan is None or each.interval is None or band is None:
         return None
     if band.alarm_pa is None or band.change_out_pa is None:
         return None
+    low, high = (from_si(end, "degC", "temperature") for end in (band.low_k, band.high_k))
     return LifeFan(
         title=name_of(each),
         distance_m=each.fan.distance_m,
@@ -310,6 +317,7 @@ def _fan_picture(each: ServicedConfiguration) -> LifeFan | None:
         change_out_pa=band.change_out_pa,
         alarm_pa=band.alarm_pa,
         interval_m=each.interval.distance_m,
-        where=f"at {check_point_words(each)} with fuel at"
+        where=f"at {check_point_words(each.check)} with {band.fuel} fuel at"
         f" {from_si(each.fan_temperature_k, 'degC', 'temperature'):.0f} °C",
+        levels_for=f"{band.fuel} fuel, {low:.0f} to {high:.0f} °C",
     )

@@ -1,7 +1,7 @@
 """The verb ``service``: when elements are changed, and what a gauge may read until then."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,11 +30,13 @@ from feedproof.app.service_dirt import (
     with_soft,
 )
 from feedproof.app.service_guard import guarded
+from feedproof.app.service_result import ServicedConfiguration, ServicePlan
+from feedproof.app.supply_told import SOURCE
 from feedproof.case.case import Case
 from feedproof.case.parts import Element
 from feedproof.case.supply import Duty, Service, Supply
 from feedproof.core.errors import InputError
-from feedproof.core.findings import Finding
+from feedproof.core.findings import Finding, note
 from feedproof.feedline.assess import LEAST_FEED_MARGIN
 from feedproof.feedline.envelope import MOST_FREE_GAS
 from feedproof.feedline.grid import GridLimits
@@ -59,8 +61,6 @@ from feedproof.kits.service import (
     GRID_POINTS,
     SAMPLES,
     Fan,
-    Interval,
-    Life,
     fan_of,
     interval_of,
     life_of,
@@ -77,87 +77,6 @@ READING_POINTS = 60
 ASSUMED_GAUGE_PA = 1200.0
 """Expanded uncertainty of a gauge that nobody declared: class 1.6 on 60 kPa, read to 0.5 kPa, its
 height known to 10 mm (common practice, no source). [Pa]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ServicedConfiguration:
-    """
-    One configuration over its life.
-
-    Parameters
-    ----------
-    configuration : str
-        ``baseline`` or kits joined by ``+``.
-    guard_pa : float
-        What is kept from the maker's limit, since the prediction may be off. [Pa]
-    too_restricted : bool
-        True when the clean line breaks a limit under a declared worst condition: then there is
-        neither life nor check value.
-    check : CheckValues
-        What the gauge may read.
-    life : Life or None
-        Spread of life; None without elements that load, or where it cannot be followed.
-    interval : Interval or None
-        When elements are changed.
-    reached_fraction : float or None
-        Share of the drawn vehicles that get there before the line is at its limit. [-]
-    fan : Fan or None
-        Readings along the distance, with fuel at `fan_temperature_k`.
-    fan_temperature_k : float
-        The reference temperature. [K]
-    fan_band : CheckBand or None
-        The row of the check values that it falls into.
-    dirt_shares : mapping of str to float
-        Share of the captured dirt that each element holds. [-]
-    why_not : str
-        Why there is no life, if there is none.
-    """
-
-    configuration: str
-    guard_pa: float
-    too_restricted: bool
-    check: CheckValues
-    life: Life | None
-    interval: Interval | None
-    reached_fraction: float | None
-    fan: Fan | None
-    fan_temperature_k: float
-    fan_band: CheckBand | None
-    dirt_shares: dict[str, float]
-    why_not: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ServicePlan:
-    """
-    What ``service`` says.
-
-    Parameters
-    ----------
-    format, version, program : str, int, str
-        ``feedproof-service``, its version, and the version of the program.
-    title, note, vehicle : str
-        From the case.
-    limit_abs_pa : float or None
-        The pump maker's limit. [Pa]
-    worst : tuple of str
-        Names of the declared worst conditions.
-    configurations : tuple of ServicedConfiguration
-        The baseline first.
-    findings : tuple of Finding
-        What is assumed, and what must be known.
-    """
-
-    format: str
-    version: int
-    program: str
-    title: str
-    note: str
-    vehicle: str
-    limit_abs_pa: float | None
-    worst: tuple[str, ...]
-    configurations: tuple[ServicedConfiguration, ...]
-    findings: tuple[Finding, ...]
 
 
 def service_case(
@@ -191,7 +110,7 @@ def service_case(
     MissingError
         No supply or duty; no such kit.
     InputError
-        No worst conditions; no limit known; samples out of range.
+        No worst conditions; no limit known; samples out of range; every configuration refused.
     """
     supply, duty = supply_and_duty(case, "service")
     count = SAMPLES if samples is None else samples
@@ -209,10 +128,13 @@ def service_case(
         )
     sets = candidate_sets(case, kits)
     found = []
+    refusals: list[Finding] = []
     for done, each in enumerate(sets):
         progress(done, len(sets), "following samples")
-        found.append(_configuration(case, each, supply, duty, count))
+        found.append(_answered(case, each, supply, duty, count, refusals))
     progress(len(sets), len(sets), "following samples")
+    if len(refusals) == len(sets):
+        raise InputError(list(dict.fromkeys(refusals)))
     return ServicePlan(
         format="feedproof-service",
         version=1,
@@ -223,7 +145,11 @@ def service_case(
         limit_abs_pa=case.vehicle.pump.maker_limit_abs_pa,
         worst=tuple(each.name or each.fuel for each in case.worst),
         configurations=tuple(found),
-        findings=(*rating_findings(case, sets), *service_findings(case, supply)),
+        findings=(
+            *rating_findings(case, sets),
+            *service_findings(case, supply),
+            *_gauge_findings(case),
+        ),
     )
 
 
@@ -265,6 +191,63 @@ def loader_of(case: Case, kits: tuple[str, ...], shares: dict[str, float]) -> Lo
     return replace(draft, engine_speed_rev_per_s=speeds)
 
 
+def _answered(
+    case: Case,
+    kits: tuple[str, ...],
+    supply: Supply,
+    duty: Duty,
+    count: int,
+    refusals: list[Finding],
+) -> ServicedConfiguration:
+    """Follow one configuration, or say why it is refused: the others are answered all the same."""
+    if not case.line_with(kits).elements:
+        return _without_check(
+            case,
+            kits,
+            "No element is in this line: nothing fills, so there is nothing to change and no check"
+            " value.",
+        )
+    try:
+        return _configuration(case, kits, supply, duty, count)
+    except InputError as fault:
+        refusals.append(fault.findings[0])
+        told = " ".join(
+            f"{each.place}: {each.message} {each.remedy}".strip() for each in fault.findings
+        )
+        return _without_check(case, kits, f"Refused: {told}")
+
+
+def _without_check(case: Case, kits: tuple[str, ...], why_not: str) -> ServicedConfiguration:
+    """Give a configuration of which nothing can be said but why."""
+    return ServicedConfiguration(
+        configuration="+".join(kits) if kits else BASELINE,
+        guard_pa=0.0,
+        too_restricted=False,
+        check=None,
+        life=None,
+        interval=None,
+        reached_fraction=None,
+        fan=None,
+        fan_temperature_k=case.reference.fuel_temperature_k,
+        fan_band=None,
+        dirt_shares={},
+        why_not=why_not,
+    )
+
+
+def _gauge_findings(case: Case) -> tuple[Finding, ...]:
+    """Name the gauge that was assumed, where nobody declared one."""
+    if gauge_budgets(case, 0.0, 1):
+        return ()
+    return (
+        note(
+            "gauge",
+            f"± {ASSUMED_GAUGE_PA / 1e3:g} kPa, class 1.6 on 60 kPa ({SOURCE}).",
+            "Declare the instrument that reads the pump inlet.",
+        ),
+    )
+
+
 def _configuration(
     case: Case, kits: tuple[str, ...], supply: Supply, duty: Duty, count: int
 ) -> ServicedConfiguration:
@@ -291,25 +274,22 @@ def _configuration(
         replace(choose_check_point(loader, workshop_of(case)), fuels=declared_fuels(case)),
         gauge_uncertainty_pa=2.0 * budgets[0].standard_uncertainty if budgets else ASSUMED_GAUGE_PA,
     )
-    known = ServicedConfiguration(
-        configuration="+".join(kits) if kits else BASELINE,
+    known = replace(
+        _without_check(case, kits, ""),
         guard_pa=guard_pa,
         too_restricted=check.allowed.dirt_kg is None,
         check=check,
-        life=None,
-        interval=None,
-        reached_fraction=None,
-        fan=None,
-        fan_temperature_k=case.reference.fuel_temperature_k,
-        fan_band=None,
         dirt_shares=shares,
-        why_not="",
     )
     if check.allowed.unlimited:
         return replace(
             known,
-            why_not="No dirt that was tried brings the line to a limit: no element that loads is"
-            " described.",
+            why_not="No dirt that was tried brings the line to a limit: "
+            + (
+                "though elements load, look for a bypass or a branch without one."
+                if loading
+                else "no element that loads is described."
+            ),
         )
     if known.too_restricted:
         return replace(known, why_not="The clean line cannot be shown to keep its limits.")
@@ -319,12 +299,13 @@ def _configuration(
         bears = allowed_media(loader, case.worst)
     except InputError as fault:
         return replace(known, why_not=fault.findings[0].message)
-    return _followed(case, known, loader, bears, way, loading, supply, duty, count)
+    return _followed(case, known, check, loader, bears, way, loading, supply, duty, count)
 
 
 def _followed(
     case: Case,
     known: ServicedConfiguration,
+    check: CheckValues,
     loader: Loader,
     bears: AllowedMedia,
     way: Passage,
@@ -384,8 +365,8 @@ def _followed(
         reached_fraction=None
         if interval is None
         else float(np.mean(followed.reached_m >= interval.distance_m)),
-        fan=_fan(loader, known.check, followed, grid, bears, still, case),
-        fan_band=_band_of(known.check, case),
+        fan=_fan(loader, check, followed, grid, bears, still, case),
+        fan_band=_band_of(check, case),
         why_not=why_not,
     )
 

@@ -119,6 +119,10 @@ class Supply:
         Dust in the air that the tank breathes. [kg/m3]
     source : str
         Where the figures come from.
+    contamination_low_fraction, contamination_high_fraction : float or None
+        Range in which its median is believed to lie; None where nobody says. [-]
+    assumed : tuple of str
+        Keys that nobody declared.
     """
 
     cleanliness: tuple[int, int, int]
@@ -130,6 +134,9 @@ class Supply:
     delivery_temperature_k: float
     breather_dust_kg_per_m3: float
     source: str
+    contamination_low_fraction: float | None = None
+    contamination_high_fraction: float | None = None
+    assumed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,6 +160,8 @@ class Duty:
         Tank level at which fuel is taken, and up to which. [-]
     source : str
         Where the figures come from.
+    assumed : tuple of str
+        Keys that nobody declared.
     """
 
     fuel_use_m2: float
@@ -163,6 +172,7 @@ class Duty:
     refuel_to_fraction: float = 1.0
     running_time_per_year_s: float | None = None
     source: str = ""
+    assumed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -126,7 +126,8 @@ def least_slacks(states: FloatArray, limits: GridLimits) -> tuple[FloatArray, Fl
     room_pa : array, shape (n,)
         Absolute pressure less its limit; not a number where none is known. [Pa]
     slack : array, shape (n,)
-        Least share of a limit that is left, over the limits that are known. [-]
+        Least share of a limit that is left, over the limits that are known; -1 where a figure of
+        the state is not a number, which keeps nothing. [-]
     binding : array of int, shape (n,)
         Which: 0 absolute pressure, 1 depression, 2 free gas, 3 feed margin.
     """
@@ -146,6 +147,14 @@ def least_slacks(states: FloatArray, limits: GridLimits) -> tuple[FloatArray, Fl
         margin = states[i, 2] / limits.least_feed_margin - 1.0
         if margin < least:
             least, which = margin, 3
+        # No comparison with a figure that is none is true, so it would pass every limit unseen.
+        # Limits of gas and margin are always known: one that is none may not pass either.
+        if math.isnan(states[i, 1]) or math.isnan(states[i, 0]):
+            least, which = -1.0, 0
+        elif math.isnan(free):
+            least, which = -1.0, 2
+        elif math.isnan(margin):
+            least, which = -1.0, 3
         room[i] = states[i, 1] - absolute
         slack[i] = least
         binding[i] = which

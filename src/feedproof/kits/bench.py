@@ -77,6 +77,23 @@ class Bench:
     injected_m3_per_s: tuple[FloatArray, ...]
     limits: GridLimits
 
+    def guarded(self, guard_pa: float) -> "Bench":
+        """
+        Raise the pressure that must be left by what a prediction may be off.
+
+        Parameters
+        ----------
+        guard_pa : float
+            Kept from the limit. [Pa]
+
+        Returns
+        -------
+        Bench
+            With limit and guard in one.
+        """
+        least = self.limits.least_pressure_abs_pa + guard_pa
+        return replace(self, limits=self.limits._replace(least_pressure_abs_pa=least))
+
     def ask(self, plan: LinePlan, media_per_m3: float) -> Found:
         """
         Hold a line with a sum of media resistances against the limits.

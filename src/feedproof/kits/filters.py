@@ -72,8 +72,8 @@ def derating_of(rating: Rating) -> Derating:
         The same as factors.
     """
     return Derating(
-        cut_ratio=rating.field_size_factor,
-        slope_ratio=rating.field_slope_factor,
+        field_size_factor=rating.field_size_factor,
+        field_slope_factor=rating.field_slope_factor,
         bypass_fraction=rating.bypass_fraction,
         source="assumed" if rating.assumed else rating.source,
     )

@@ -27,6 +27,9 @@ SOFT_WEIGHT = 3.0
 FUEL_USE_SPREAD = 0.10
 """Standard deviation of the logarithm of fuel use among vehicles: an assumption. [-]"""
 
+END = 1.6448536269514722
+"""Standard normal value that 95 % stay below. [-]"""
+
 
 class Rule(StrEnum):
     """What set an interval."""
@@ -122,7 +125,7 @@ def sample_vehicles(
     Parameters
     ----------
     supply : Supply
-        Median and spread of the contamination.
+        Median of the contamination with its range, and spread among places.
     duty : Duty
         Typical fuel use.
     fuel_density_kg_per_m3 : float
@@ -141,18 +144,49 @@ def sample_vehicles(
     Returns
     -------
     Vehicles
-        Contamination, fuel use and capacities are lognormal and independent.
+        Contamination, fuel use and capacities are lognormal and independent; the contamination
+        takes `level_ratio` on top of its spread.
     """
     rng = np.random.default_rng(seed)
+    among_places = np.exp(supply.contamination_spread * rng.standard_normal(count))
+    fuel_use_m2 = duty.fuel_use_m2 * np.exp(FUEL_USE_SPREAD * rng.standard_normal(count))
+    capacity_ratio = np.exp(capacity_spread * rng.standard_normal((count, elements)))
+    # Drawn last, so that without a declared range every digit is what it was.
+    level = level_ratio(supply, rng.standard_normal(count))
     contamination = supply.contamination_fraction * fuel_density_kg_per_m3
     return Vehicles(
-        contamination_kg_per_m3=contamination
-        * np.exp(supply.contamination_spread * rng.standard_normal(count)),
+        contamination_kg_per_m3=contamination * among_places * level,
         feed_m3_per_s=np.full(count, feed_m3_per_s),
         injected_m3_per_s=np.full(count, injected_m3_per_s),
-        fuel_use_m2=duty.fuel_use_m2 * np.exp(FUEL_USE_SPREAD * rng.standard_normal(count)),
-        capacity_ratio=np.exp(capacity_spread * rng.standard_normal((count, elements))),
+        fuel_use_m2=fuel_use_m2,
+        capacity_ratio=capacity_ratio,
     )
+
+
+def level_ratio(supply: Supply, normal: FloatArray) -> FloatArray:
+    """
+    Give where in its declared range the median contamination lies, from standard normal draws.
+
+    Parameters
+    ----------
+    supply : Supply
+        With the range, if there is one.
+    normal : array
+        Standard normal values.
+
+    Returns
+    -------
+    array
+        Over the declared median: lognormal in two halves that meet at it, so that low and high are
+        the 5 % and 95 % ends and the median stays; 1 where no range is declared. [-]
+    """
+    known = supply.contamination_fraction
+    low, high = (
+        0.0 if end is None or not end > 0.0 or not known > 0.0 else abs(math.log(end / known)) / END
+        for end in (supply.contamination_low_fraction, supply.contamination_high_fraction)
+    )
+    ratio: FloatArray = np.exp(np.where(normal < 0.0, low, high) * normal)
+    return ratio
 
 
 def life_of(followed: Followed, grid_m: FloatArray, chance_fraction: float) -> Life:

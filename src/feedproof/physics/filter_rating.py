@@ -75,9 +75,9 @@ class Derating:
 
     Parameters
     ----------
-    cut_ratio : float
+    field_size_factor : float
         Cut size in the vehicle over that of the laboratory, at least 1 [1].
-    slope_ratio : float
+    field_slope_factor : float
         Steepness likewise, above 0 and up to 1 [1].
     bypass_fraction : float
         Share of the flow past media and seals, 0 to below 1 [1].
@@ -85,27 +85,30 @@ class Derating:
         Where the three come from.
     """
 
-    cut_ratio: float
-    slope_ratio: float
+    field_size_factor: float
+    field_slope_factor: float
     bypass_fraction: float
     source: str
 
     def __post_init__(self) -> None:
         """Refuse factors that would make an element better in a vehicle."""
-        if not 1.0 <= self.cut_ratio < math.inf:
-            raise ValueError(f"cut size ratio {self.cut_ratio:g} is not 1 or more")
-        if not 0.0 < self.slope_ratio <= 1.0:
-            raise ValueError(f"slope ratio {self.slope_ratio:g} is not above 0 and up to 1")
+        if not 1.0 <= self.field_size_factor < math.inf:
+            raise ValueError(f"cut size ratio {self.field_size_factor:g} is not 1 or more")
+        if not 0.0 < self.field_slope_factor <= 1.0:
+            raise ValueError(f"slope ratio {self.field_slope_factor:g} is not above 0 and up to 1")
         if not 0.0 <= self.bypass_fraction < 1.0:
             raise ValueError(f"bypass fraction {self.bypass_fraction:g} is not 0 to below 1")
 
 
 LABORATORY = Derating(
-    cut_ratio=1.0, slope_ratio=1.0, bypass_fraction=0.0, source="as the laboratory found it"
+    field_size_factor=1.0,
+    field_slope_factor=1.0,
+    bypass_fraction=0.0,
+    source="as the laboratory found it",
 )
 FIELD = Derating(
-    cut_ratio=1.5,
-    slope_ratio=0.8,
+    field_size_factor=1.5,
+    field_slope_factor=0.8,
     bypass_fraction=0.005,
     source="declared assumption of the reference scenario; no published factors",
 )
@@ -305,8 +308,8 @@ def curve_penetration(
             size,
             curve.cut_size_m,
             curve.slope,
-            derating.cut_ratio,
-            derating.slope_ratio,
+            derating.field_size_factor,
+            derating.field_slope_factor,
             derating.bypass_fraction,
         )
         for size in sizes_m

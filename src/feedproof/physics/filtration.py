@@ -159,8 +159,8 @@ def field_penetration(
     particle_size_m: float,
     cut_size_m: float,
     slope: float,
-    cut_ratio: float,
-    slope_ratio: float,
+    field_size_factor: float,
+    field_slope_factor: float,
     bypass_fraction: float,
 ) -> float:
     """
@@ -174,9 +174,9 @@ def field_penetration(
         Size at which the laboratory finds half caught [m].
     slope : float
         Steepness found by the laboratory [1].
-    cut_ratio : float
+    field_size_factor : float
         Cut size in the vehicle over that of the laboratory, at least 1 [1].
-    slope_ratio : float
+    field_slope_factor : float
         Steepness in the vehicle over that of the laboratory, up to 1 [1].
     bypass_fraction : float
         Share of the flow past media and seals [1].
@@ -191,7 +191,7 @@ def field_penetration(
     That vibration and pulsating flow make ratings worse is published, by how much is not: the
     factors (cut 1.3 to 2, slope 0.7 to 0.9, bypass 0.001 to 0.01) are declared assumptions.
     """
-    media = penetration(particle_size_m, cut_size_m * cut_ratio, slope * slope_ratio)
+    media = penetration(particle_size_m, cut_size_m * field_size_factor, slope * field_slope_factor)
     return bypassed(media, bypass_fraction)
 
 

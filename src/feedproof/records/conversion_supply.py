@@ -1,5 +1,7 @@
 """From ratings, separators, supply, duty and service of a checked document to those of the case."""
 
+from collections.abc import Sequence
+
 from feedproof.case.supply import (
     BYPASS_FRACTION,
     CAPACITY_SPREAD,
@@ -15,6 +17,11 @@ from feedproof.case.supply import (
 )
 from feedproof.core.values import SourcedValue
 from feedproof.records import document_supply as doc
+from feedproof.records.document_section import Section
+
+SUPPLY_DEFAULTS = ("spread", "soft_matter", "free_water", "dissolved_water", "breather_dust")
+DUTY_DEFAULTS = ("refuel_at", "refuel_to")
+"""Keys that have a default: it is an assumption, and is named as one."""
 
 
 def rating_of(section: doc.RatingSection | None) -> Rating | None:
@@ -109,6 +116,9 @@ def supply_of(section: doc.SupplySection | None) -> Supply | None:
         delivery_temperature_k=section.delivery_temperature.value,
         breather_dust_kg_per_m3=section.breather_dust.value,
         source=section.source,
+        contamination_low_fraction=section.contamination.low,
+        contamination_high_fraction=section.contamination.high,
+        assumed=_left_out(section, SUPPLY_DEFAULTS),
     )
 
 
@@ -138,6 +148,7 @@ def duty_of(section: doc.DutySection | None) -> Duty | None:
         refuel_at_fraction=section.refuel_at.value,
         refuel_to_fraction=section.refuel_to.value,
         source=section.source,
+        assumed=_left_out(section, DUTY_DEFAULTS),
     )
 
 
@@ -170,6 +181,11 @@ def service_of(section: doc.ServiceSection | None) -> Service | None:
         source=section.source,
         assumed=tuple(name for name, (found, _) in assumptions.items() if found is None),
     )
+
+
+def _left_out(section: Section, keys: Sequence[str]) -> tuple[str, ...]:
+    """Name the keys that nobody declared, so that their defaults are told."""
+    return tuple(key for key in keys if key not in section.model_fields_set)
 
 
 def _or_assumed(found: SourcedValue | None, assumed: float) -> float:

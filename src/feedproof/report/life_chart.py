@@ -36,7 +36,9 @@ class LifeFan:
     interval_m : float
         Chosen interval. [m]
     where : str
-        Check point in words, with its fuel temperature.
+        Check point in words, with fuel and temperature.
+    levels_for : str
+        Fuel and band of temperature that both readings belong to; empty where nobody says.
     """
 
     title: str
@@ -47,6 +49,7 @@ class LifeFan:
     alarm_pa: float
     interval_m: float
     where: str
+    levels_for: str = ""
 
     def row(self, share: float) -> FloatArray:
         """Give the readings of a share. [Pa]."""
@@ -75,8 +78,13 @@ def sentence(fan: LifeFan) -> str:
     return (
         f"{fan.title}: after {_km(fan.interval_m)} km half of such vehicles will read"
         f" {middle:.1f} kPa or less {fan.where}, nine in ten between {low:.1f} and {high:.1f} kPa;"
-        f" elements are changed at {fan.change_out_pa / 1e3:.1f} kPa at the latest."
+        f" elements are changed at {fan.change_out_pa / 1e3:.1f} kPa at the latest{_levels(fan)}."
     )
+
+
+def _levels(fan: LifeFan) -> str:
+    """Say which row of the table both levels belong to."""
+    return f" (alarm and change-out of {fan.levels_for})" if fan.levels_for else ""
 
 
 def _km(distance_m: float) -> str:
@@ -195,7 +203,11 @@ def life_spec(fan: LifeFan, *, narrow: bool = False) -> Spec:
     ]
     spec = framed(
         layers,
-        ["Depression at the check point, kPa", fan.where],
+        [
+            "Depression at the check point, kPa",
+            fan.where,
+            *([f"alarm and change-out of {fan.levels_for}"] if fan.levels_for else []),
+        ],
         sentence(fan),
         size,
     )
