@@ -14,7 +14,7 @@ from feedproof.records.logs.table import WHITESPACE
 
 ByteArray = NDArray[np.uint8]
 
-BLOCK_BYTES = 16 * 1024 * 1024
+BLOCK_BYTES = 8 * 1024 * 1024
 # Stands for a delimiter inside quotes once the quotes are gone.
 QUOTED_DELIMITER = "\x1f"
 _NEWLINE, _RETURN, _QUOTE, _TAB, _BLANK = b'\n\r"\t '
@@ -114,7 +114,9 @@ def _line_blocks(path: Path, dialect: Dialect) -> Iterator[tuple[bytes, bool]]:
             carry = text[cut:]
             if len(carry) > BLOCK_BYTES:
                 raise InputError.at(
-                    "body", "a line is longer than 16 MB", "Export the log as text with line ends."
+                    "body",
+                    f"a line is longer than {BLOCK_BYTES // 1024**2} MiB",
+                    "Export the log as text with line ends.",
                 )
             if cut:
                 yield text[:cut], False

@@ -12,6 +12,7 @@ from feedproof.case.log import Log
 from feedproof.case.run import Channel, Instrument
 from feedproof.core.errors import InputError, MissingError
 from feedproof.core.findings import Finding, error, has_errors, note, warning
+from feedproof.core.progress import Progress, silent
 from feedproof.core.units import si_line
 from feedproof.records.logs.body import Body, read_body
 from feedproof.records.logs.cells import time_form_of
@@ -53,7 +54,13 @@ class LogReading:
     findings: tuple[Finding, ...]
 
 
-def read_log(path: Path, instrument: Instrument, name: str | None = None) -> LogReading:
+def read_log(
+    path: Path,
+    instrument: Instrument,
+    name: str | None = None,
+    *,
+    progress: Progress = silent,
+) -> LogReading:
     """
     Read a text log of an instrument.
 
@@ -65,6 +72,8 @@ def read_log(path: Path, instrument: Instrument, name: str | None = None) -> Log
         What its columns mean, and hints about its dialect.
     name : str, optional
         Name under which the file came, for the messages; the file's own name without it.
+    progress : Progress
+        Told of bytes read and bytes in all.
 
     Returns
     -------
@@ -90,13 +99,15 @@ def read_log(path: Path, instrument: Instrument, name: str | None = None) -> Log
     time = next(m for m in matched if m.channel is Channel.TIME)
     with _placed(place):
         columns = tuple(dict.fromkeys(m.column for m in matched))
-        body = read_body(path, dialect, columns, time.column, time_form)
+        body = read_body(
+            path, dialect, columns, time.column, time_form, name=place, progress=progress
+        )
     with _cells_told(body, matched, place):
         clock = read_clock(body, time.column, time.unit, place)
     findings += [replace(f, place=f"{place}, {f.place}") for f in body.findings]
     findings += clock.findings
     findings += _cell_findings(body, matched, place)
-    values, units = _in_si(body, matched, clock.rows)
+    values, units = _in_si(body, matched, clock.rows, give_up=True)
     for channel, readings in values.items():
         findings += unit_findings(channel, f"{place}, channel {channel}", readings, units[channel])
     findings += pressure_findings(place, values)
@@ -244,17 +255,20 @@ def _cell_findings(body: Body, matched: tuple[Matched, ...], place: str) -> list
 
 
 def _in_si(
-    body: Body, matched: tuple[Matched, ...], rows: NDArray[np.int64]
+    body: Body, matched: tuple[Matched, ...], rows: NDArray[np.int64], *, give_up: bool = False
 ) -> tuple[dict[Channel, NDArray[np.float64]], dict[Channel, str]]:
-    """Convert every channel but time to SI."""
+    """Convert every channel but time to SI; in the body's own memory where it gives it up."""
     values: dict[Channel, NDArray[np.float64]] = {}
     units: dict[Channel, str] = {}
+    columns = [m.column for m in matched]
     for m in matched:
         if m.channel is Channel.TIME:
             continue
         factor, offset = si_line(m.unit, kind_of(m.channel))
         raw = body.numbers[m.column]
         taken = raw if rows.size == raw.size else raw[rows]
-        values[m.channel] = taken * factor + offset
+        into = taken if taken is not raw or (give_up and columns.count(m.column) == 1) else None
+        values[m.channel] = np.multiply(taken, factor, out=into)
+        values[m.channel] += offset
         units[m.channel] = m.unit
     return values, units
