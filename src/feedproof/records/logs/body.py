@@ -1,5 +1,9 @@
 """The cells of a log as numbers: a fast way for clean blocks, a careful one for all others."""
 
+import os
+from collections import deque
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,6 +17,7 @@ from feedproof.core.progress import Progress, silent
 from feedproof.records.logs.blocks import (
     QUOTED_DELIMITER,
     body_blocks,
+    count_of,
     decimal_of,
     separator_of,
 )
@@ -29,6 +34,8 @@ _GROUPED = {
     ".": r"^[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?$",
     ",": r"^[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$",
 }
+# More than a few blocks at once win nothing: the line ends are found one block after the other.
+_AT_ONCE = min(4, os.cpu_count() or 1)
 _RAGGED_SHARE = 0.01
 _RAGGED_ALWAYS_TAKEN = 3
 
@@ -146,8 +153,11 @@ def read_body(
     line = dialect.first_data_row
     previous = b""
     size, read = path.stat().st_size, 0
-    for block, unended in body_blocks(path, dialect):
-        count = block.count(b"\n")
+
+    def quick(block: bytes, count: int) -> CleanBlock | None:
+        return read_clean(block, count, dialect, numbers, text_columns, time_form)
+
+    for block, count, unended, clean in _quickly(body_blocks(path, dialect), quick):
         read += len(block)
         if gathered is None:
             gathered = _Gathered(numbers, _expected(block, size), clocked=bool(text_columns))
@@ -156,9 +166,8 @@ def read_body(
             lines = _last_line(block, previous, dialect, gathered, line)
         elif count:
             previous = block[-4096:]
-        clean = read_clean(lines, dialect, numbers, text_columns, time_form) if lines else None
         if clean is not None:
-            _take(clean, gathered, line)
+            _take(clean, gathered, line, count)
         elif lines:
             _read_careful(
                 lines, dialect, gathered, text_columns, time_form, line, columns, time_column
@@ -169,20 +178,43 @@ def read_body(
     return _finished(gathered or _Gathered(numbers, 0, clocked=bool(text_columns)))
 
 
+def _quickly(
+    blocks: Iterator[tuple[bytes, int, bool]],
+    quick: Callable[[bytes, int], CleanBlock | None],
+) -> Iterator[tuple[bytes, int, bool, CleanBlock | None]]:
+    """Try the fast way on some blocks at once and give all of them in their order."""
+    ahead: deque[tuple[bytes, int, bool, Future[CleanBlock | None] | None]] = deque()
+    with ThreadPoolExecutor(_AT_ONCE) as pool:
+        for block, count, unended in blocks:
+            # Whether a line without an end counts hangs on the one above it.
+            future = None if unended else pool.submit(quick, block, count)
+            ahead.append((block, count, unended, future))
+            if len(ahead) > _AT_ONCE:
+                yield _done(ahead.popleft())
+        while ahead:
+            yield _done(ahead.popleft())
+
+
+def _done(
+    waiting: tuple[bytes, int, bool, "Future[CleanBlock | None] | None"],
+) -> tuple[bytes, int, bool, CleanBlock | None]:
+    """Wait for a block."""
+    block, count, unended, future = waiting
+    return block, count, unended, future.result() if future else None
+
+
 def _expected(block: bytes, size: int) -> int:
     """Estimate the rows of a file by its first block, rather too many than too few."""
-    return int(1.05 * block.count(b"\n") * size / len(block)) + 1
+    return int(1.05 * count_of(block, "\n") * size / len(block)) + 1
 
 
-def _take(clean: CleanBlock, gathered: _Gathered, first_line: int) -> None:
+def _take(clean: CleanBlock, gathered: _Gathered, first_line: int, count: int) -> None:
     """Take a block without a flaw."""
-    count = 0
-    for index, values in clean.numbers.items():
-        gathered.numbers[index].add(values)
-        count = values.size
+    for index, parts in clean.numbers.items():
+        for values in parts:
+            gathered.numbers[index].add(values)
     if clean.ticks is not None:
         gathered.add_ticks(clean.ticks)
-        count = clean.ticks.valid.size
     gathered.lines.add(np.arange(first_line, first_line + count, dtype=np.int64))
 
 

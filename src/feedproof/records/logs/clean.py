@@ -20,13 +20,13 @@ class CleanBlock:
 
     Parameters
     ----------
-    numbers : dict of int to array, shape (n,)
-        Finite numbers by column.
+    numbers : dict of int to tuple of array
+        Finite numbers by column, in parts as they were read.
     ticks : Ticks or None
         Times where they are written as clock times or date-times.
     """
 
-    numbers: dict[int, FloatArray]
+    numbers: dict[int, tuple[FloatArray, ...]]
     ticks: Ticks | None
 
 
@@ -68,6 +68,7 @@ def read_frame(
 
 def read_clean(
     block: bytes,
+    height: int,
     dialect: Dialect,
     number_columns: list[int],
     text_columns: tuple[int, ...],
@@ -80,6 +81,8 @@ def read_clean(
     ----------
     block : bytes
         Whole lines, each with its line feed.
+    height : int
+        How many.
     dialect : Dialect
         Form of the file.
     number_columns : list of int
@@ -95,7 +98,7 @@ def read_clean(
         None, and nothing concluded, for a block with any flaw.
     """
     data = np.frombuffer(block, np.uint8)
-    height, last = block.count(b"\n"), dialect.field_count - 1
+    last = dialect.field_count - 1
     if np.count_nonzero(data == ord(separator_of(dialect))) != height * last:
         return None
     wanted = [*number_columns, *text_columns]
@@ -114,8 +117,10 @@ def read_clean(
         return None
     if _pointed(block, frame, dialect, text_columns):
         return None
-    arrays = {i: frame[f"c{i}"].to_numpy() for i in number_columns}
-    if not all(_all_finite(values) for values in arrays.values()):
+    arrays = {
+        i: tuple(part.to_numpy() for part in frame[f"c{i}"].get_chunks()) for i in number_columns
+    }
+    if not all(_all_finite(values) for parts in arrays.values() for values in parts):
         return None
     ticks = None
     if text_columns:

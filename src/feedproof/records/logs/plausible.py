@@ -43,10 +43,16 @@ def unit_findings(channel: Channel, place: str, values: FloatArray, unit: str) -
         An error with the units that would fit when the middle reading is not plausible; a
         warning when there is no reading.
     """
+    limits = CHANNEL_KINDS[channel]
+    # Fewer than half below and fewer than half above: the middle one lies between, unsorted.
+    half = values.size / 2
+    if max(
+        np.count_nonzero(~(values >= limits.low)), np.count_nonzero(~(values <= limits.high))
+    ) < (half):
+        return []
     finite = values[np.isfinite(values)]
     if not finite.size:
         return [warning(place, "holds no reading at all.", "Look at its sensor.")]
-    limits = CHANNEL_KINDS[channel]
     middle = float(np.median(finite))
     if limits.low <= middle <= limits.high:
         return []
