@@ -29,6 +29,7 @@ from feedproof.records.logs.growing import Growing
 from feedproof.records.logs.lines import sort_lines
 
 FloatArray = NDArray[np.float64]
+LineNumbers = NDArray[np.int32] | NDArray[np.int64]
 
 _GROUPED = {
     ".": r"^[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?$",
@@ -76,7 +77,7 @@ class Body:
 
     numbers: dict[int, FloatArray]
     ticks: Ticks | None
-    lines: IntArray
+    lines: LineNumbers
     not_numbers: dict[int, Tally]
     findings: tuple[Finding, ...]
 
@@ -86,7 +87,7 @@ class _Gathered:
 
     def __init__(self, columns: list[int], expected: int, *, clocked: bool) -> None:
         self.numbers = {i: Growing(np.float64, expected) for i in columns}
-        self.lines = Growing(np.int64, expected)
+        self.lines = Growing(np.int32, expected)
         self.nanoseconds = Growing(np.int64, expected if clocked else 0)
         self.timed = Growing(np.bool_, expected if clocked else 0)
         self.clocked = clocked
@@ -215,7 +216,7 @@ def _take(clean: CleanBlock, gathered: _Gathered, first_line: int, count: int) -
             gathered.numbers[index].add(values)
     if clean.ticks is not None:
         gathered.add_ticks(clean.ticks)
-    gathered.lines.add(np.arange(first_line, first_line + count, dtype=np.int64))
+    gathered.lines.add(np.arange(first_line, first_line + count, dtype=np.int32))
 
 
 def _last_line(

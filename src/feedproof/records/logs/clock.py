@@ -134,8 +134,8 @@ def _of_one_width(cells: NDArray[np.uint8]) -> IntArray | None:
     first = bytes(cells[0])
     if not _CLOCK.fullmatch(first.decode("ascii", "replace")):
         return None
-    total = np.zeros(len(cells), dtype=np.int64)
-    part = np.zeros(len(cells), dtype=np.int64)
+    total: IntArray = np.zeros(len(cells), dtype=np.int64)
+    part: IntArray = np.zeros(len(cells), dtype=np.int64)
     scale = 0
     digits = 0
     for place, mark in enumerate(first):
@@ -154,8 +154,10 @@ def _of_one_width(cells: NDArray[np.uint8]) -> IntArray | None:
         total, part = (total + part) * (60 if mark == ord(":") else 1), np.zeros_like(part)
         scale, digits = int(mark != ord(":")), 0
     if scale:
-        return total * NANOSECONDS + part * 10 ** (9 - digits)
-    return (total + part) * NANOSECONDS
+        total, part = total * NANOSECONDS, part * 10 ** (9 - digits)
+        return total + part
+    total = total + part
+    return total * NANOSECONDS
 
 
 def seconds_from_midnight(nanoseconds: IntArray, offset: int) -> NDArray[np.float64]:

@@ -26,7 +26,7 @@ from feedproof.records.logs.plausible import (
     unit_findings,
 )
 from feedproof.records.logs.table import split_line
-from feedproof.records.logs.times import read_clock
+from feedproof.records.logs.times import Rows, read_clock
 
 LARGEST_BYTES = 500_000_000
 # Enough for any preamble met; the larger one is tried when the smaller holds no table.
@@ -255,7 +255,7 @@ def _cell_findings(body: Body, matched: tuple[Matched, ...], place: str) -> list
 
 
 def _in_si(
-    body: Body, matched: tuple[Matched, ...], rows: NDArray[np.int64], *, give_up: bool = False
+    body: Body, matched: tuple[Matched, ...], rows: Rows, *, give_up: bool = False
 ) -> tuple[dict[Channel, NDArray[np.float64]], dict[Channel, str]]:
     """Convert every channel but time to SI; in the body's own memory where it gives it up."""
     values: dict[Channel, NDArray[np.float64]] = {}
