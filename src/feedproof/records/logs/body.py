@@ -1,6 +1,5 @@
 """The cells of a log as numbers: a fast way for clean blocks, a careful one for all others."""
 
-import os
 from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -35,8 +34,8 @@ _GROUPED = {
     ".": r"^[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?$",
     ",": r"^[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$",
 }
-# More than a few blocks at once win nothing: the line ends are found one block after the other.
-_AT_ONCE = min(4, os.cpu_count() or 1)
+# More win nothing: the line ends are found one block after the other.
+_AT_ONCE = 2
 _RAGGED_SHARE = 0.01
 _RAGGED_ALWAYS_TAKEN = 3
 
