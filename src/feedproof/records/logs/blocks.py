@@ -15,7 +15,7 @@ from feedproof.records.logs.table import WHITESPACE
 ByteArray = NDArray[np.uint8]
 
 # Larger blocks are read a little faster and hold more memory.
-BLOCK_BYTES = 4 * 1024 * 1024
+BLOCK_BYTES = 8 * 1024 * 1024
 # Stands for a delimiter inside quotes once the quotes are gone.
 QUOTED_DELIMITER = "\x1f"
 _NEWLINE, _RETURN, _QUOTE, _TAB, _BLANK = b'\n\r"\t '
