@@ -1,6 +1,6 @@
 """From a file to a log: channels in SI, and everything that somebody must know about them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -88,16 +88,16 @@ def read_log(
         No log can be made of the file; every reason that could be found, at once.
     """
     place = name or path.name
-    _check_file(path, place)
-    with _placed(place):
-        dialect = _dialect_of(path, instrument)
+    check_file(path, place)
+    with placed(place):
+        dialect = dialect_of(path, instrument)
     time_form = _time_form(path, instrument, dialect)
     matched, findings = match_channels(instrument, dialect, place, time_form == "number")
     findings += _time_findings(instrument, matched, time_form, place)
     if has_errors(findings):
         raise InputError([f for f in findings if f.level == "error"])
     time = next(m for m in matched if m.channel is Channel.TIME)
-    with _placed(place):
+    with placed(place):
         columns = tuple(dict.fromkeys(m.column for m in matched))
         body = read_body(
             path, dialect, columns, time.column, time_form, name=place, progress=progress
@@ -119,8 +119,20 @@ def read_log(
 
 
 @contextmanager
-def _placed(place: str) -> Iterator[None]:
-    """Put the name of the file before the places of errors that do not know it."""
+def placed(place: str) -> Iterator[None]:
+    """
+    Put the name of the file before the places of errors that do not know it.
+
+    Parameters
+    ----------
+    place : str
+        Name of the file.
+
+    Yields
+    ------
+    None
+        While errors are caught.
+    """
     try:
         yield
     except InputError as fault:
@@ -148,8 +160,22 @@ def _cells_told(body: Body, matched: tuple[Matched, ...], place: str) -> Iterato
         raise InputError([*fault.findings, *others]) from fault
 
 
-def _check_file(path: Path, place: str) -> None:
-    """Refuse what is no file of a sensible size."""
+def check_file(path: Path, place: str) -> None:
+    """
+    Refuse what is no file of a sensible size.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    place : str
+        Its name, for the messages.
+
+    Raises
+    ------
+    MissingError, InputError
+        No file, an empty one or one that is too large.
+    """
     if path.is_dir():
         raise InputError.at(place, "is a folder, not a log.", "Name the file.")
     if not path.is_file():
@@ -167,8 +193,22 @@ def _check_file(path: Path, place: str) -> None:
         )
 
 
-def _dialect_of(path: Path, instrument: Instrument) -> Dialect:
-    """Conclude the dialect from a small head, or from a larger one."""
+def dialect_of(path: Path, instrument: Instrument) -> Dialect:
+    """
+    Conclude the dialect from a small head, or from a larger one.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    instrument : Instrument
+        With its hints.
+
+    Returns
+    -------
+    Dialect
+        Form of the file.
+    """
     size = path.stat().st_size
     for length in _HEADS:
         with path.open("rb") as file:
@@ -189,13 +229,34 @@ def _time_form(path: Path, instrument: Instrument, dialect: Dialect) -> str:
     time = next((m for m in matched if m.channel is Channel.TIME), None)
     if time is None:
         return "unknown"
+    rows = first_rows(path, dialect, instrument.dialect)
+    return time_form_of([row[time.column] for row in rows if len(row) > time.column])
+
+
+def first_rows(path: Path, dialect: Dialect, hints: Mapping[str, str]) -> list[tuple[str, ...]]:
+    """
+    Divide the first rows of data.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    dialect : Dialect
+        Its form.
+    hints : mapping of str to str
+        Corrections of the dialect.
+
+    Returns
+    -------
+    list of tuple of str
+        Cells of up to twenty rows.
+    """
     with path.open("rb") as file:
         head = file.read(_HEADS[-1] if dialect.first_data_row > 500 else _HEADS[0])
-    start = conclude_encoding(head, instrument.dialect.get("encoding", "")).mark_length
+    start = conclude_encoding(head, hints.get("encoding", "")).mark_length
     lines = head[start:].decode(dialect.encoding, "replace").split(dialect.line_end)
     first = dialect.first_data_row - 1
-    rows = [split_line(line.rstrip("\r"), dialect.delimiter) for line in lines[first : first + 20]]
-    return time_form_of([row[time.column] for row in rows if len(row) > time.column])
+    return [split_line(line.rstrip("\r"), dialect.delimiter) for line in lines[first : first + 20]]
 
 
 def _time_findings(
