@@ -14,6 +14,7 @@ from feedproof.app.api_archive import archive_add, archive_show, archive_withdra
 from feedproof.app.api_choose import choose
 from feedproof.app.api_fit import fit
 from feedproof.app.api_kits import protect, service
+from feedproof.app.api_look import look
 from feedproof.app.api_plan import plan
 from feedproof.app.documents import to_document
 from feedproof.app.logs import load_logs
@@ -39,6 +40,7 @@ __all__ = [
     "exclude",
     "faults",
     "fit",
+    "look",
     "new",
     "plan",
     "predict",

@@ -199,8 +199,8 @@ def _column(i: int, dialect: Dialect, form: str, body: Body, *, is_clock: bool) 
         tally = body.not_numbers.get(i)
         bad = tally.count if tally else 0
         first = f"{tally.example[:40]!r} at line {tally.line}" if tally else ""
-    if form in ("number", "unknown") and not readings.size:
-        form = "text"
+    if form == "unknown":
+        form = "number" if readings.size else "text"
     unit = dialect.units[i]
     some = bool(readings.size)
     middle = float(np.median(readings)) if some else None
@@ -300,13 +300,21 @@ def _asked(place: str, columns: tuple[ColumnLook, ...]) -> list[Finding]:
         for each in column.candidates:
             if each.doubt:
                 told.append(warning(where, f"{each.doubt}.", "Mend the unit, or map it otherwise."))
-        if column.form == "number" and not column.unit:
+        if column.form == "number" and column.readings and not column.unit:
             named = next((each for each in column.candidates if each.by_name), None)
             fits = f" By its range: {', '.join(named.units)}." if named and named.units else ""
             told.append(
                 note(where, f"unit: ? The log names none.{fits}", "State it at the channel.")
             )
-        if column.not_numbers and column.readings:
+        if column.form == "number" and not column.readings:
+            told.append(
+                error(
+                    where,
+                    f"no cell is a finite number, first {column.first_not_number}.",
+                    "Look at the decimal mark and the delimiter that were stated or concluded.",
+                )
+            )
+        elif column.not_numbers and column.readings:
             told.append(
                 note(
                     where,
