@@ -26,6 +26,7 @@ from feedproof.records.logs.clock import IntArray, Ticks, read_ticks
 from feedproof.records.logs.dialect import Dialect
 from feedproof.records.logs.growing import Growing
 from feedproof.records.logs.lines import sort_lines
+from feedproof.records.logs.table import WHITESPACE
 
 FloatArray = NDArray[np.float64]
 LineNumbers = NDArray[np.int32] | NDArray[np.int64]
@@ -248,6 +249,8 @@ def _read_careful(
     """Read a block cell by cell as text, and tally all that is not a number."""
     if dialect.encoding in ("cp1252", "cp1250", "iso8859-1", "iso8859-15"):
         block = block.decode(dialect.encoding, "replace").encode()
+    if dialect.delimiter == WHITESPACE:
+        block = _whole_names(block, dialect)
     sorted_lines = sort_lines(block, separator_of(dialect), dialect.field_count, first_line)
     for name, count, line in sorted_lines.tallies:
         gathered.tally(name).add(count, line)
@@ -280,6 +283,15 @@ def _read_careful(
     if text_columns:
         gathered.add_ticks(read_ticks(cells[time_column], time_form))
     gathered.lines.add(lines)
+
+
+def _whole_names(block: bytes, dialect: Dialect) -> bytes:
+    """Keep the names of two words of a repeated header in one field each."""
+    divided = "\t".join(" ".join(dialect.columns).split()).encode()
+    whole = "\t".join(name.replace(" ", QUOTED_DELIMITER) for name in dialect.columns).encode()
+    if divided == whole or divided not in block:
+        return block
+    return b"\n".join(whole if line == divided else line for line in block.split(b"\n"))
 
 
 def _repeated_headers(
