@@ -110,9 +110,9 @@ def write(path: Path, form: Form) -> tuple[list[float], list[list[str]]]:
         lines.append(form.delimiter.join(cells) + (form.delimiter if form.trailing else ""))
     text = form.line_end.join(lines) + form.line_end
     if form.cut:
-        # At least one character of the last line stays, and its end never does.
-        last = len(lines[-1]) - 1
-        text = text[: len(text) - len(form.line_end) - 1 - form.cut % last]
+        # At least one character of the last line stays, and the last digit never does.
+        last = len(lines[-1]) - 1 - form.quotes
+        text = text[: len(text) - len(form.line_end) - 1 - form.quotes - form.cut % last]
     path.write_bytes(form.mark + text.encode(form.encoding))
     return seconds, table
 
