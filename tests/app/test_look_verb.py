@@ -1,6 +1,7 @@
 """`look`: everything concluded is shown, nothing is guessed, and the block can be pasted."""
 
 import json
+import time
 import tomllib
 from pathlib import Path
 from types import SimpleNamespace
@@ -165,3 +166,14 @@ def test_the_text_says_what_the_document_says(
         '# delimiter = "semicolon"  # concluded',
     ):
         assert words in text
+
+
+def test_a_cell_of_very_many_digits_is_looked_at_soon(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "log.csv"
+    long = "9" * 100_000
+    path.write_text(f"t;x\n0;{long}x\n" + f"1;{long}\n2;3\n" * 3, encoding="utf-8")
+    start = time.perf_counter()
+    looked(capsys, str(path))
+    assert time.perf_counter() - start < 10.0
