@@ -161,6 +161,16 @@ def test_mutated_cases_are_read_or_refused(
     judged(faults, count)
 
 
+def test_a_key_of_very_many_parts_is_refused_at_its_line(tmp_path: Path) -> None:
+    folder = tmp_path / "case"
+    folder.mkdir()
+    (folder / "case.toml").write_bytes(b"# a case\n" + b"a." * 20_000 + b"b = 1\n")
+    start = time.perf_counter()
+    reading = CaseFolder(folder).read()
+    assert [f.place for f in reading.findings if f.level == "error"] == ["case.toml line 2"]
+    assert time.perf_counter() - start < 2.0
+
+
 def test_the_judge_sees_another_exception_and_a_nameless_refusal() -> None:
     def crash() -> None:
         raise KeyError("x")
