@@ -6,7 +6,7 @@ import sys
 import warnings
 from pathlib import Path
 
-from benchmarks import envelope_grid, line_fit, network_line, series_line, service_life
+from benchmarks import envelope_grid, ingest, line_fit, network_line, series_line, service_life
 from benchmarks.measure import Report, facts, load_words
 
 BENCHMARKS = {
@@ -15,6 +15,7 @@ BENCHMARKS = {
     "envelope": envelope_grid.main,
     "fit": line_fit.main,
     "service": service_life.main,
+    "ingest": ingest.main,
 }
 PACKAGES = ("feedproof", "numpy", "scipy", "numba", "fluids", "wntr", "pandapipes", "emcee")
 DOCUMENT = Path(__file__).resolve().parents[1] / "docs" / "benchmark.md"

@@ -22,6 +22,7 @@ __all__ = [
     "exclude",
     "faults",
     "fit",
+    "look",
     "new",
     "plan",
     "predict",

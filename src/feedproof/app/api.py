@@ -14,11 +14,12 @@ from feedproof.app.api_archive import archive_add, archive_show, archive_withdra
 from feedproof.app.api_choose import choose
 from feedproof.app.api_fit import fit
 from feedproof.app.api_kits import protect, service
+from feedproof.app.api_look import look
 from feedproof.app.api_plan import plan
 from feedproof.app.documents import to_document
 from feedproof.app.logs import load_logs
 from feedproof.app.predicting import predict_case
-from feedproof.app.progress import Progress, silent
+from feedproof.app.progress import Progress, patient, silent
 from feedproof.app.told import Checked, Demonstrated, Written
 from feedproof.case.log import Log
 from feedproof.core.errors import InputError, MissingError
@@ -39,6 +40,7 @@ __all__ = [
     "exclude",
     "faults",
     "fit",
+    "look",
     "new",
     "plan",
     "predict",
@@ -119,7 +121,9 @@ def check(path: Path, *, progress: Progress = silent) -> Checked:
     )
 
 
-def add_run(path: Path, run: Mapping[str, Any], logs: Mapping[str, str]) -> Written:
+def add_run(
+    path: Path, run: Mapping[str, Any], logs: Mapping[str, str], *, progress: Progress = silent
+) -> Written:
     """
     Add a recorded run; its logs are read before anything is written.
 
@@ -131,6 +135,8 @@ def add_run(path: Path, run: Mapping[str, Any], logs: Mapping[str, str]) -> Writ
         The run as ``case.toml`` holds it, without ``logs``.
     logs : mapping of str to str
         Files by instrument.
+    progress : Progress
+        Told while a log is read that takes more than a second.
 
     Returns
     -------
@@ -165,7 +171,7 @@ def add_run(path: Path, run: Mapping[str, Any], logs: Mapping[str, str]) -> Writ
         if not file.is_file():
             raise MissingError.at(str(file), "there is no such file.", "Check the path.")
         try:
-            reading = read_log(file, case.instruments[instrument])
+            reading = read_log(file, case.instruments[instrument], progress=patient(progress))
         except InputError as fault:
             problems += fault.findings
             continue

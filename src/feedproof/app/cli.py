@@ -27,6 +27,7 @@ VERBS = {
     "cold-start": "Say whether a cold start is fed, and from when on a full load holds.",
     "faults": "Say how faults of the line would read on this vehicle, and which can be told apart.",
     "plan": "Plan the test: order, runs, what they can exclude, what to improve first.",
+    "look": "Say what is concluded about log files before anything of them is used.",
     "add-run": "Add a recorded run with its logs to a case.",
     "declare": "Declare the case's margins in its journal, before the first run with a kit.",
     "exclude": "Leave a run out, with the reason that will be printed.",
@@ -108,6 +109,7 @@ def command_path(verb: str) -> str:
     file = "commands_kits" if verb in KITS else file
     file = "commands_choose" if verb == "choose" else file
     file = "commands_plan" if verb == "plan" else file
+    file = "commands_look" if verb == "look" else file
     file = "commands_archive" if verb.startswith("archive ") else file
     return f"feedproof.app.{file}:{verb.split()[-1].replace('-', '_')}"
 

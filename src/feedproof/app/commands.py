@@ -192,7 +192,8 @@ def add_run(
         run["caught_return"] = {key: text for key, text in catch.items() if text}
     if note:
         run["note"] = note
-    told = api.add_run(case, run, pairs("logs", logs))
+    with bar() as progress:
+        told = api.add_run(case, run, pairs("logs", logs), progress=progress)
     say(told, told.text(), as_json=json)
     return 0
 

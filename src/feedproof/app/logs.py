@@ -1,6 +1,6 @@
 """Read the raw logs of a case."""
 
-from feedproof.app.progress import Progress, silent
+from feedproof.app.progress import Progress, patient, silent
 from feedproof.case.case import Case
 from feedproof.case.log import Log
 from feedproof.core.errors import InputError
@@ -43,7 +43,12 @@ def load_logs(
     for done, (run, log) in enumerate(wanted):
         progress(done, len(wanted), "reading logs")
         try:
-            reading = read_log(folder.raw(log), case.instruments[log.instrument], log.name)
+            reading = read_log(
+                folder.raw(log),
+                case.instruments[log.instrument],
+                log.name,
+                progress=patient(progress),
+            )
         except InputError as fault:
             errors += fault.findings
             continue

@@ -1,29 +1,16 @@
 """Progress on standard error, for anything that may take more than a second."""
 
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Protocol
 
+from feedproof.core.progress import Progress, silent
 
-class Progress(Protocol):
-    """What long work tells of itself."""
+__all__ = ["PATIENCE_S", "Progress", "bar", "patient", "silent"]
 
-    def __call__(self, done: int, total: int, what: str) -> None:
-        """Say how far the work is."""
-
-
-def silent(done: int, total: int, what: str) -> None:
-    """
-    Tell nobody.
-
-    Parameters
-    ----------
-    done, total : int
-        Steps done and steps in all.
-    what : str
-        What is being done.
-    """
+PATIENCE_S = 1.0
+"""Work shorter than this is not told of."""
 
 
 @contextmanager
@@ -61,3 +48,28 @@ def bar() -> Iterator[Progress]:
             rich.update(tasks[what], completed=done, total=total)  # type: ignore[arg-type]
 
         yield show
+
+
+def patient(progress: Progress, after_s: float = PATIENCE_S) -> Progress:
+    """
+    Tell only of work that takes longer than a moment.
+
+    Parameters
+    ----------
+    progress : Progress
+        Whom to tell.
+    after_s : float
+        How long nothing is told. [s]
+
+    Returns
+    -------
+    Progress
+        To be handed to the work; its clock starts now.
+    """
+    started = time.monotonic()
+
+    def later(done: int, total: int, what: str) -> None:
+        if time.monotonic() - started > after_s:
+            progress(done, total, what)
+
+    return later

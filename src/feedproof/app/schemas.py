@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from feedproof.app.api_look import LookReport
 from feedproof.app.archive_result import ArchiveReport
 from feedproof.app.choice_result import Choice
 from feedproof.app.cold_starting import ColdReport
@@ -29,7 +30,7 @@ def schema(document: str) -> dict[str, Any]:
     document : str
         ``case``, ``prediction``, ``envelope``, ``faults``, ``sensitivity``, ``cold-start``,
         ``proof``, ``fit``, ``protection``, ``service``, ``choice``, ``plan``, ``archive``,
-        ``check``, ``written`` or ``demo``.
+        ``look``, ``check``, ``written`` or ``demo``.
 
     Returns
     -------
@@ -50,6 +51,7 @@ def schema(document: str) -> dict[str, Any]:
         "choice": Choice,
         "plan": SessionPlan,
         "archive": ArchiveReport,
+        "look": LookReport,
         "envelope": Survey,
         "faults": FaultTable,
         "sensitivity": Sensitivity,

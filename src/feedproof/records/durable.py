@@ -6,6 +6,7 @@ import tempfile
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import BinaryIO
 
 from feedproof.core.errors import WriteError
 
@@ -28,25 +29,51 @@ def write_whole(path: Path, content: bytes) -> None:
     WriteError
         Nothing was changed.
     """
+    with whole_file(path) as file:
+        file.write(content)
+
+
+@contextlib.contextmanager
+def whole_file(path: Path) -> Iterator[BinaryIO]:
+    """
+    Write a file piece by piece that then appears whole, or not at all.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Yields
+    ------
+    file
+        To write to; what was written takes its place when the block ends without a fault.
+
+    Raises
+    ------
+    WriteError
+        Nothing was changed.
+    """
     temporary = None
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")
         temporary = Path(name)
         with os.fdopen(handle, "wb") as file:
-            file.write(content)
+            yield file
             file.flush()
             os.fsync(file.fileno())
         temporary.chmod(0o644)
         temporary.replace(path)
     except OSError as fault:
-        if temporary is not None:
-            with contextlib.suppress(OSError):
-                temporary.unlink(missing_ok=True)
         raise WriteError.at(
             str(path.name),
             f"could not be written: {fault.strerror or fault}.",
             "Free some space or mend the permissions; what was there is as it was.",
         ) from fault
+    finally:
+        # After the replacing there is nothing of that name.
+        if temporary is not None:
+            with contextlib.suppress(OSError):
+                temporary.unlink(missing_ok=True)
     # The new file is in place; a folder that cannot be synced may lose it in a power cut only.
     with contextlib.suppress(OSError):
         sync_folder(path.parent)

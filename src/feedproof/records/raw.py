@@ -5,8 +5,10 @@ from pathlib import Path
 
 from feedproof.case.run import LogFile
 from feedproof.core.errors import InputError, MissingError, WriteError
-from feedproof.records.durable import sync_folder, write_whole
+from feedproof.records.durable import sync_folder, whole_file
 from feedproof.records.names import name_fault
+
+_PIECE_BYTES = 1024 * 1024
 
 
 class RawLogs:
@@ -39,7 +41,7 @@ class RawLogs:
         path = self.path_of(log)
         if not path.is_file():
             return f"{log.name} is not in raw/{log.sha256[:12]}...."
-        found = hashlib.sha256(path.read_bytes()).hexdigest()
+        found = hash_of_file(path)
         if found != log.sha256:
             return f"{log.name} was changed: its hash is {found[:12]}..., not {log.sha256[:12]}...."
         return ""
@@ -94,10 +96,7 @@ class RawLogs:
         """
         if not source.is_file():
             raise MissingError.at(str(source), "there is no such file.", "Check the path.")
-        content = source.read_bytes()
-        log = LogFile(
-            name=source.name, sha256=hashlib.sha256(content).hexdigest(), instrument=instrument
-        )
+        log = LogFile(name=source.name, sha256=hash_of_file(source), instrument=instrument)
         target = self.path_of(log)
         if not target.exists():
             try:
@@ -106,9 +105,24 @@ class RawLogs:
                 raise WriteError.at(
                     str(target.name), f"could not be kept: {fault.strerror}.", "Free some space."
                 ) from fault
-            write_whole(target, content)
+            _copy(source, target, log.sha256)
             sync_folder(target.parent.parent)
         return log
+
+
+def _copy(source: Path, target: Path, sha256: str) -> None:
+    """Copy a file piece by piece; one that changes meanwhile is not kept under a wrong hash."""
+    digest = hashlib.sha256()
+    with source.open("rb") as original, whole_file(target) as copy:
+        while piece := original.read(_PIECE_BYTES):
+            digest.update(piece)
+            copy.write(piece)
+        if digest.hexdigest() != sha256:
+            raise InputError.at(
+                source.name,
+                "was changed while it was read.",
+                "Wait until the instrument has written it, then add it again.",
+            )
 
 
 def hash_of_file(source: Path) -> str:
@@ -132,4 +146,5 @@ def hash_of_file(source: Path) -> str:
     """
     if not source.is_file():
         raise MissingError.at(str(source), "there is no such file.", "Check the path.")
-    return hashlib.sha256(source.read_bytes()).hexdigest()
+    with source.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()

@@ -37,6 +37,8 @@ class Form:
     rows: int = 160
     rate_hz: float = 25.0
     trailing: bool = False
+    repeat_every: int = 0
+    cut: int = 0
     cells: dict[tuple[int, int], str] = field(default_factory=dict)
 
 
@@ -95,7 +97,10 @@ def write(path: Path, form: Form) -> tuple[list[float], list[list[str]]]:
         rows = [[f"{n} [{u}]" if u else n for n, u in zip(names, units, strict=True)]]
     elif form.units == "parentheses":
         rows = [[f"{n} ({u})" if u else n for n, u in zip(names, units, strict=True)]]
+    above = list(rows)
     for i, (time, cells) in enumerate(zip(texts, table, strict=True)):
+        if form.repeat_every and i and i % form.repeat_every == 0:
+            rows += above
         line = [time, *cells]
         line = [form.cells.get((i, k), cell) for k, cell in enumerate(line)]
         rows.append([cell.replace(".", form.decimal) for cell in line])
@@ -104,6 +109,10 @@ def write(path: Path, form: Form) -> tuple[list[float], list[list[str]]]:
         cells = [f'"{cell}"' for cell in row] if form.quotes else row
         lines.append(form.delimiter.join(cells) + (form.delimiter if form.trailing else ""))
     text = form.line_end.join(lines) + form.line_end
+    if form.cut:
+        # At least one character of the last line stays, and the last digit never does.
+        last = len(lines[-1]) - 1 - form.quotes
+        text = text[: len(text) - len(form.line_end) - 1 - form.quotes - form.cut % last]
     path.write_bytes(form.mark + text.encode(form.encoding))
     return seconds, table
 

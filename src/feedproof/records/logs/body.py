@@ -1,6 +1,9 @@
 """The cells of a log as numbers: a fast way for clean blocks, a careful one for all others."""
 
-from dataclasses import dataclass, field
+from collections import deque
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -9,23 +12,31 @@ from numpy.typing import NDArray
 
 from feedproof.core.errors import InputError
 from feedproof.core.findings import Finding, error, note, warning
+from feedproof.core.progress import Progress, silent
 from feedproof.records.logs.blocks import (
     QUOTED_DELIMITER,
     body_blocks,
+    count_of,
     decimal_of,
     separator_of,
 )
 from feedproof.records.logs.cells import COMMA_NUMBER, POINT_NUMBER
+from feedproof.records.logs.clean import CleanBlock, read_clean, read_frame
 from feedproof.records.logs.clock import IntArray, Ticks, read_ticks
 from feedproof.records.logs.dialect import Dialect
+from feedproof.records.logs.growing import Growing
 from feedproof.records.logs.lines import sort_lines
+from feedproof.records.logs.table import WHITESPACE
 
 FloatArray = NDArray[np.float64]
+LineNumbers = NDArray[np.int32] | NDArray[np.int64]
 
 _GROUPED = {
     ".": r"^[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?$",
     ",": r"^[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$",
 }
+# More win nothing: the line ends are found one block after the other.
+_AT_ONCE = 2
 _RAGGED_SHARE = 0.01
 _RAGGED_ALWAYS_TAKEN = 3
 
@@ -66,28 +77,45 @@ class Body:
 
     numbers: dict[int, FloatArray]
     ticks: Ticks | None
-    lines: IntArray
+    lines: LineNumbers
     not_numbers: dict[int, Tally]
     findings: tuple[Finding, ...]
 
 
-@dataclass(slots=True)
 class _Gathered:
     """What the blocks have given so far."""
 
-    numbers: dict[int, list[FloatArray]]
-    ticks: list[Ticks] = field(default_factory=list)
-    lines: list[IntArray] = field(default_factory=list)
-    not_numbers: dict[int, Tally] = field(default_factory=dict)
-    tallies: dict[str, Tally] = field(default_factory=dict)
+    def __init__(self, columns: list[int], expected: int, *, clocked: bool) -> None:
+        self.numbers = {i: Growing(np.float64, expected) for i in columns}
+        self.lines = Growing(np.int32, expected)
+        self.nanoseconds = Growing(np.int64, expected if clocked else 0)
+        self.timed = Growing(np.bool_, expected if clocked else 0)
+        self.clocked = clocked
+        self.offset: int | None = None
+        self.not_numbers: dict[int, Tally] = {}
+        self.tallies: dict[str, Tally] = {}
 
     def tally(self, name: str) -> Tally:
         """Give the count of one kind of trouble."""
         return self.tallies.setdefault(name, Tally())
 
+    def add_ticks(self, ticks: Ticks) -> None:
+        """Take the times of a block; the first valid one says the offset from UTC."""
+        self.nanoseconds.add(ticks.nanoseconds)
+        self.timed.add(ticks.valid)
+        if self.offset is None and ticks.valid.any():
+            self.offset = ticks.offset
+
 
 def read_body(
-    path: Path, dialect: Dialect, columns: tuple[int, ...], time_column: int, time_form: str
+    path: Path,
+    dialect: Dialect,
+    columns: tuple[int, ...],
+    time_column: int,
+    time_form: str,
+    *,
+    name: str = "",
+    progress: Progress = silent,
 ) -> Body:
     """
     Read columns of a log below its header.
@@ -104,6 +132,10 @@ def read_body(
         Index of the time column.
     time_form : str
         ``number`` or a form of `read_ticks`.
+    name : str
+        Name under which the file came, for the progress; the file's own name when left out.
+    progress : Progress
+        Told after each block, in bytes.
 
     Returns
     -------
@@ -117,22 +149,74 @@ def read_body(
         up that the head did not show; NUL bytes.
     """
     text_columns = () if time_form == "number" else (time_column,)
-    gathered = _Gathered(numbers={i: [] for i in columns if i not in text_columns})
+    numbers = [i for i in columns if i not in text_columns]
+    gathered: _Gathered | None = None
     line = dialect.first_data_row
     previous = b""
-    for block, unended in body_blocks(path, dialect):
-        count = block.count(b"\n")
+    size, read = path.stat().st_size, 0
+
+    def quick(block: bytes, count: int) -> CleanBlock | None:
+        return read_clean(block, count, dialect, numbers, text_columns, time_form)
+
+    for block, count, unended, clean in _quickly(body_blocks(path, dialect), quick):
+        read += len(block)
+        if gathered is None:
+            gathered = _Gathered(numbers, _expected(block, size), clocked=bool(text_columns))
         lines = block
         if unended:
             lines = _last_line(block, previous, dialect, gathered, line)
         elif count:
             previous = block[-4096:]
-        if lines and not _read_clean(lines, dialect, gathered, text_columns, time_form, line):
+        if clean is not None:
+            _take(clean, gathered, line, count)
+        elif lines:
             _read_careful(
                 lines, dialect, gathered, text_columns, time_form, line, columns, time_column
             )
         line += count
-    return _finished(gathered)
+        progress(min(read, size), size, f"reading {name or path.name}")
+    progress(size, size, f"reading {name or path.name}")
+    return _finished(gathered or _Gathered(numbers, 0, clocked=bool(text_columns)))
+
+
+def _quickly(
+    blocks: Iterator[tuple[bytes, int, bool]],
+    quick: Callable[[bytes, int], CleanBlock | None],
+) -> Iterator[tuple[bytes, int, bool, CleanBlock | None]]:
+    """Try the fast way on some blocks at once and give all of them in their order."""
+    ahead: deque[tuple[bytes, int, bool, Future[CleanBlock | None] | None]] = deque()
+    with ThreadPoolExecutor(_AT_ONCE) as pool:
+        for block, count, unended in blocks:
+            # Whether a line without an end counts hangs on the one above it.
+            future = None if unended else pool.submit(quick, block, count)
+            ahead.append((block, count, unended, future))
+            if len(ahead) > _AT_ONCE:
+                yield _done(ahead.popleft())
+        while ahead:
+            yield _done(ahead.popleft())
+
+
+def _done(
+    waiting: tuple[bytes, int, bool, "Future[CleanBlock | None] | None"],
+) -> tuple[bytes, int, bool, CleanBlock | None]:
+    """Wait for a block."""
+    block, count, unended, future = waiting
+    return block, count, unended, future.result() if future else None
+
+
+def _expected(block: bytes, size: int) -> int:
+    """Estimate the rows of a file by its first block, rather too many than too few."""
+    return int(1.05 * count_of(block, "\n") * size / len(block)) + 1
+
+
+def _take(clean: CleanBlock, gathered: _Gathered, first_line: int, count: int) -> None:
+    """Take a block without a flaw."""
+    for index, parts in clean.numbers.items():
+        for values in parts:
+            gathered.numbers[index].add(values)
+    if clean.ticks is not None:
+        gathered.add_ticks(clean.ticks)
+    gathered.lines.add(np.arange(first_line, first_line + count, dtype=np.int32))
 
 
 def _last_line(
@@ -152,69 +236,6 @@ def _last_line(
     return block.rstrip(b"\r") + b"\n"
 
 
-def _frame(
-    block: bytes,
-    dialect: Dialect,
-    columns: list[int],
-    kinds: list[type[pl.DataType]],
-) -> pl.DataFrame:
-    """Read some columns of a block in which every line has the same fields."""
-    schema: dict[str, type[pl.DataType]] = {f"c{i}": pl.String for i in range(dialect.field_count)}
-    schema.update({f"c{i}": kind for i, kind in zip(columns, kinds, strict=True)})
-    return pl.read_csv(
-        block,
-        has_header=False,
-        separator=separator_of(dialect),
-        quote_char=None,
-        schema=schema,
-        columns=sorted(columns),
-        encoding="utf8-lossy",
-        decimal_comma=decimal_of(dialect) == ",",
-    )
-
-
-def _read_clean(
-    block: bytes,
-    dialect: Dialect,
-    gathered: _Gathered,
-    text_columns: tuple[int, ...],
-    time_form: str,
-    first_line: int,
-) -> bool:
-    """Read a block whose every cell is a number; False, and nothing read, for any other."""
-    # With decimal commas the reader would take a point for a decimal mark as well.
-    if decimal_of(dialect) != "." and b"." in block:
-        return False
-    data = np.frombuffer(block, np.uint8)
-    marks = np.flatnonzero((data == ord(separator_of(dialect))) | (data == ord("\n")))
-    fields = dialect.field_count
-    if marks.size % fields:
-        return False
-    ends = (data[marks] == ord("\n")).reshape(-1, fields)
-    if not ends[:, -1].all() or ends[:, :-1].any():
-        return False
-    wanted = [*gathered.numbers, *text_columns]
-    kinds: list[type[pl.DataType]] = [pl.Float64] * len(gathered.numbers)
-    try:
-        frame = _frame(block, dialect, wanted, kinds + [pl.String] * len(text_columns))
-    except pl.exceptions.PolarsError:
-        return False
-    if frame.height != ends.shape[0] or sum(frame.null_count().row(0)):
-        return False
-    arrays = {i: frame[f"c{i}"].to_numpy() for i in gathered.numbers}
-    if not all(np.isfinite(values).all() for values in arrays.values()):
-        return False
-    if text_columns:
-        ticks = read_ticks(frame[f"c{text_columns[0]}"].str.strip_chars(), time_form)
-        if not ticks.valid.all():
-            return False
-        gathered.ticks.append(ticks)
-    for index, values in arrays.items():
-        gathered.numbers[index].append(values)
-    gathered.lines.append(np.arange(first_line, first_line + frame.height, dtype=np.int64))
-    return True
-
-
 def _read_careful(
     block: bytes,
     dialect: Dialect,
@@ -228,13 +249,15 @@ def _read_careful(
     """Read a block cell by cell as text, and tally all that is not a number."""
     if dialect.encoding in ("cp1252", "cp1250", "iso8859-1", "iso8859-15"):
         block = block.decode(dialect.encoding, "replace").encode()
+    if dialect.delimiter == WHITESPACE:
+        block = _whole_names(block, dialect)
     sorted_lines = sort_lines(block, separator_of(dialect), dialect.field_count, first_line)
     for name, count, line in sorted_lines.tallies:
         gathered.tally(name).add(count, line)
     if not sorted_lines.kept:
         return
     text: list[type[pl.DataType]] = [pl.String] * len(columns)
-    frame = _frame(sorted_lines.kept, dialect, list(columns), text)
+    frame = read_frame(sorted_lines.kept, dialect, list(columns), text)
     cells = {
         i: frame[f"c{i}"]
         .fill_null("")
@@ -256,10 +279,19 @@ def _read_careful(
             tally = gathered.not_numbers.setdefault(index, Tally())
             tally.add(int(bad.size), int(lines[bad[0]]), str(cells[index][int(bad[0])]))
             values[bad] = np.nan
-        gathered.numbers[index].append(values)
+        gathered.numbers[index].add(values)
     if text_columns:
-        gathered.ticks.append(read_ticks(cells[time_column], time_form))
-    gathered.lines.append(lines)
+        gathered.add_ticks(read_ticks(cells[time_column], time_form))
+    gathered.lines.add(lines)
+
+
+def _whole_names(block: bytes, dialect: Dialect) -> bytes:
+    """Keep the names of two words of a repeated header in one field each."""
+    divided = "\t".join(" ".join(dialect.columns).split()).encode()
+    whole = "\t".join(name.replace(" ", QUOTED_DELIMITER) for name in dialect.columns).encode()
+    if divided == whole or divided not in block:
+        return block
+    return b"\n".join(whole if line == divided else line for line in block.split(b"\n"))
 
 
 def _repeated_headers(
@@ -335,7 +367,7 @@ _TALLY_WORDS = {
 
 def _finished(gathered: _Gathered) -> Body:
     """Join the blocks and put the tallies in words."""
-    rows = sum(len(part) for part in gathered.lines)
+    rows = gathered.lines.size
     findings = []
     for name, tally in gathered.tallies.items():
         words, done = _TALLY_WORDS[name]
@@ -355,18 +387,16 @@ def _finished(gathered: _Gathered) -> Body:
             ]
         )
     ticks = None
-    if gathered.ticks:
-        first = next((t for t in gathered.ticks if t.valid.any()), gathered.ticks[0])
+    if gathered.clocked and gathered.timed.size:
         ticks = Ticks(
-            nanoseconds=np.concatenate([t.nanoseconds for t in gathered.ticks]),
-            valid=np.concatenate([t.valid for t in gathered.ticks]),
-            offset=first.offset,
+            nanoseconds=gathered.nanoseconds.whole(),
+            valid=gathered.timed.whole(),
+            offset=gathered.offset or 0,
         )
-    empty = np.empty(0)
     return Body(
-        numbers={i: np.concatenate(p) if p else empty for i, p in gathered.numbers.items()},
+        numbers={i: column.whole() for i, column in gathered.numbers.items()},
         ticks=ticks,
-        lines=np.concatenate(gathered.lines) if gathered.lines else np.empty(0, np.int64),
+        lines=gathered.lines.whole(),
         not_numbers=gathered.not_numbers,
         findings=tuple(findings),
     )

@@ -16,7 +16,8 @@ class CellKind(StrEnum):
 _EXPONENT = r"(?:[eE][+-]?\d+)?"
 # Unicode's minus sign is written by spreadsheets and by some loggers' firmware.
 _SIGN = "[+\\-\u2212]?"
-POINT_NUMBER = re.compile(rf"{_SIGN}(?:\d+\.?\d*|\.\d+){_EXPONENT}", re.ASCII)
+# No two runs of digits may meet: a cell of a hundred thousand digits would be tried in every split.
+POINT_NUMBER = re.compile(rf"{_SIGN}(?:\d+(?:\.\d*)?|\.\d+){_EXPONENT}", re.ASCII)
 COMMA_NUMBER = re.compile(rf"{_SIGN}(?:\d+(?:,\d+)?|,\d+){_EXPONENT}", re.ASCII)
 # Digits in groups of three; the same text may be a number with three decimals.
 COMMA_GROUPED = re.compile(rf"{_SIGN}[1-9]\d{{0,2}}(?:,\d{{3}})+(?:\.\d+)?", re.ASCII)
@@ -102,7 +103,9 @@ def time_form_of(cells: list[str]) -> str:
         ("two-part clock", (TWO_PART_CLOCK,)),
         ("date-time", (DATE_TIME,)),
     ):
-        hits = sum(any(form.fullmatch(cell) for form in forms) for cell in filled)
+        hits = sum(
+            len(cell) <= _LONGEST and any(form.fullmatch(cell) for form in forms) for cell in filled
+        )
         if hits * 2 > len(filled):
             return name
     return "unknown"

@@ -182,7 +182,7 @@ def fitting_units(channel: Channel, median: float, but: str) -> tuple[str, ...]:
     median : float
         Middle reading as it stands in the file.
     but : str
-        Unit to leave out.
+        Unit to leave out; empty for none.
 
     Returns
     -------
@@ -198,8 +198,8 @@ def fitting_units(channel: Channel, median: float, but: str) -> tuple[str, ...]:
     fitting = []
     for unit in USUAL_UNITS[limits.kind]:
         factor, offset = si_line(unit, limits.kind)
-        if limits.low <= median * factor + offset <= limits.high and not same_unit(
-            unit, but, limits.kind
+        if limits.low <= median * factor + offset <= limits.high and not (
+            but and same_unit(unit, but, limits.kind)
         ):
             fitting.append(unit)
     return tuple(fitting)

@@ -43,10 +43,16 @@ def unit_findings(channel: Channel, place: str, values: FloatArray, unit: str) -
         An error with the units that would fit when the middle reading is not plausible; a
         warning when there is no reading.
     """
+    limits = CHANNEL_KINDS[channel]
+    # Fewer than half below and fewer than half above: the middle one lies between, unsorted.
+    half = values.size / 2
+    if max(
+        np.count_nonzero(~(values >= limits.low)), np.count_nonzero(~(values <= limits.high))
+    ) < (half):
+        return []
     finite = values[np.isfinite(values)]
     if not finite.size:
         return [warning(place, "holds no reading at all.", "Look at its sensor.")]
-    limits = CHANNEL_KINDS[channel]
     middle = float(np.median(finite))
     if limits.low <= middle <= limits.high:
         return []
@@ -93,14 +99,19 @@ def pressure_findings(place: str, values: Mapping[Channel, FloatArray]) -> list[
     ):
         readings = values.get(channel)
         if readings is not None and np.isfinite(readings).any():
-            findings += check(f"{place}, channel {channel}", readings[np.isfinite(readings)])
+            measured = np.isfinite(readings)
+            finite = readings if measured.all() else readings[measured]
+            findings += check(f"{place}, channel {channel}", finite)
     return findings
 
 
 def _check_depression(place: str, readings: FloatArray) -> list[Finding]:
     """Expect a positive depression when the pump draws."""
+    drawn = 2 * np.count_nonzero(readings < -_ZERO_PA) > readings.size
+    if not drawn and 2 * np.count_nonzero(readings > _MOST_DEPRESSION_PA) < readings.size:
+        return []  # the middle reading is below it too, unsorted
     middle = float(np.median(readings))
-    if (readings < -_ZERO_PA).mean() > 0.5:
+    if drawn:
         return [
             error(
                 place,

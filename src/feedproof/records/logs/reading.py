@@ -1,6 +1,6 @@
 """From a file to a log: channels in SI, and everything that somebody must know about them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -12,6 +12,7 @@ from feedproof.case.log import Log
 from feedproof.case.run import Channel, Instrument
 from feedproof.core.errors import InputError, MissingError
 from feedproof.core.findings import Finding, error, has_errors, note, warning
+from feedproof.core.progress import Progress, silent
 from feedproof.core.units import si_line
 from feedproof.records.logs.body import Body, read_body
 from feedproof.records.logs.cells import time_form_of
@@ -25,7 +26,7 @@ from feedproof.records.logs.plausible import (
     unit_findings,
 )
 from feedproof.records.logs.table import split_line
-from feedproof.records.logs.times import read_clock
+from feedproof.records.logs.times import Rows, read_clock
 
 LARGEST_BYTES = 500_000_000
 # Enough for any preamble met; the larger one is tried when the smaller holds no table.
@@ -53,7 +54,13 @@ class LogReading:
     findings: tuple[Finding, ...]
 
 
-def read_log(path: Path, instrument: Instrument, name: str | None = None) -> LogReading:
+def read_log(
+    path: Path,
+    instrument: Instrument,
+    name: str | None = None,
+    *,
+    progress: Progress = silent,
+) -> LogReading:
     """
     Read a text log of an instrument.
 
@@ -65,6 +72,8 @@ def read_log(path: Path, instrument: Instrument, name: str | None = None) -> Log
         What its columns mean, and hints about its dialect.
     name : str, optional
         Name under which the file came, for the messages; the file's own name without it.
+    progress : Progress
+        Told of bytes read and bytes in all.
 
     Returns
     -------
@@ -79,24 +88,26 @@ def read_log(path: Path, instrument: Instrument, name: str | None = None) -> Log
         No log can be made of the file; every reason that could be found, at once.
     """
     place = name or path.name
-    _check_file(path, place)
-    with _placed(place):
-        dialect = _dialect_of(path, instrument)
+    check_file(path, place)
+    with placed(place):
+        dialect = dialect_of(path, instrument)
     time_form = _time_form(path, instrument, dialect)
     matched, findings = match_channels(instrument, dialect, place, time_form == "number")
     findings += _time_findings(instrument, matched, time_form, place)
     if has_errors(findings):
         raise InputError([f for f in findings if f.level == "error"])
     time = next(m for m in matched if m.channel is Channel.TIME)
-    with _placed(place):
+    with placed(place):
         columns = tuple(dict.fromkeys(m.column for m in matched))
-        body = read_body(path, dialect, columns, time.column, time_form)
+        body = read_body(
+            path, dialect, columns, time.column, time_form, name=place, progress=progress
+        )
     with _cells_told(body, matched, place):
         clock = read_clock(body, time.column, time.unit, place)
     findings += [replace(f, place=f"{place}, {f.place}") for f in body.findings]
     findings += clock.findings
     findings += _cell_findings(body, matched, place)
-    values, units = _in_si(body, matched, clock.rows)
+    values, units = _in_si(body, matched, clock.rows, give_up=True)
     for channel, readings in values.items():
         findings += unit_findings(channel, f"{place}, channel {channel}", readings, units[channel])
     findings += pressure_findings(place, values)
@@ -108,8 +119,20 @@ def read_log(path: Path, instrument: Instrument, name: str | None = None) -> Log
 
 
 @contextmanager
-def _placed(place: str) -> Iterator[None]:
-    """Put the name of the file before the places of errors that do not know it."""
+def placed(place: str) -> Iterator[None]:
+    """
+    Put the name of the file before the places of errors that do not know it.
+
+    Parameters
+    ----------
+    place : str
+        Name of the file.
+
+    Yields
+    ------
+    None
+        While errors are caught.
+    """
     try:
         yield
     except InputError as fault:
@@ -137,8 +160,22 @@ def _cells_told(body: Body, matched: tuple[Matched, ...], place: str) -> Iterato
         raise InputError([*fault.findings, *others]) from fault
 
 
-def _check_file(path: Path, place: str) -> None:
-    """Refuse what is no file of a sensible size."""
+def check_file(path: Path, place: str) -> None:
+    """
+    Refuse what is no file of a sensible size.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    place : str
+        Its name, for the messages.
+
+    Raises
+    ------
+    MissingError, InputError
+        No file, an empty one or one that is too large.
+    """
     if path.is_dir():
         raise InputError.at(place, "is a folder, not a log.", "Name the file.")
     if not path.is_file():
@@ -156,8 +193,22 @@ def _check_file(path: Path, place: str) -> None:
         )
 
 
-def _dialect_of(path: Path, instrument: Instrument) -> Dialect:
-    """Conclude the dialect from a small head, or from a larger one."""
+def dialect_of(path: Path, instrument: Instrument) -> Dialect:
+    """
+    Conclude the dialect from a small head, or from a larger one.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    instrument : Instrument
+        With its hints.
+
+    Returns
+    -------
+    Dialect
+        Form of the file.
+    """
     size = path.stat().st_size
     for length in _HEADS:
         with path.open("rb") as file:
@@ -178,13 +229,34 @@ def _time_form(path: Path, instrument: Instrument, dialect: Dialect) -> str:
     time = next((m for m in matched if m.channel is Channel.TIME), None)
     if time is None:
         return "unknown"
+    rows = first_rows(path, dialect, instrument.dialect)
+    return time_form_of([row[time.column] for row in rows if len(row) > time.column])
+
+
+def first_rows(path: Path, dialect: Dialect, hints: Mapping[str, str]) -> list[tuple[str, ...]]:
+    """
+    Divide the first rows of data.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    dialect : Dialect
+        Its form.
+    hints : mapping of str to str
+        Corrections of the dialect.
+
+    Returns
+    -------
+    list of tuple of str
+        Cells of up to twenty rows.
+    """
     with path.open("rb") as file:
         head = file.read(_HEADS[-1] if dialect.first_data_row > 500 else _HEADS[0])
-    start = conclude_encoding(head, instrument.dialect.get("encoding", "")).mark_length
+    start = conclude_encoding(head, hints.get("encoding", "")).mark_length
     lines = head[start:].decode(dialect.encoding, "replace").split(dialect.line_end)
     first = dialect.first_data_row - 1
-    rows = [split_line(line.rstrip("\r"), dialect.delimiter) for line in lines[first : first + 20]]
-    return time_form_of([row[time.column] for row in rows if len(row) > time.column])
+    return [split_line(line.rstrip("\r"), dialect.delimiter) for line in lines[first : first + 20]]
 
 
 def _time_findings(
@@ -244,17 +316,20 @@ def _cell_findings(body: Body, matched: tuple[Matched, ...], place: str) -> list
 
 
 def _in_si(
-    body: Body, matched: tuple[Matched, ...], rows: NDArray[np.int64]
+    body: Body, matched: tuple[Matched, ...], rows: Rows, *, give_up: bool = False
 ) -> tuple[dict[Channel, NDArray[np.float64]], dict[Channel, str]]:
-    """Convert every channel but time to SI."""
+    """Convert every channel but time to SI; in the body's own memory where it gives it up."""
     values: dict[Channel, NDArray[np.float64]] = {}
     units: dict[Channel, str] = {}
+    columns = [m.column for m in matched]
     for m in matched:
         if m.channel is Channel.TIME:
             continue
         factor, offset = si_line(m.unit, kind_of(m.channel))
         raw = body.numbers[m.column]
         taken = raw if rows.size == raw.size else raw[rows]
-        values[m.channel] = taken * factor + offset
+        into = taken if taken is not raw or (give_up and columns.count(m.column) == 1) else None
+        values[m.channel] = np.multiply(taken, factor, out=into)
+        values[m.channel] += offset
         units[m.channel] = m.unit
     return values, units

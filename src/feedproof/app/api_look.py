@@ -1,0 +1,173 @@
+"""The verb ``look``: what is concluded about log files before anything of them is used."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from feedproof.app.look_block import instrument_block
+from feedproof.app.progress import Progress, patient, silent
+from feedproof.case.run import Instrument
+from feedproof.core.errors import FeedproofError, InputError
+from feedproof.core.findings import Finding, has_errors
+from feedproof.records.logs.looking import ColumnLook, look_at_log
+from feedproof.records.logs.matching import match_channels
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LookedAt:
+    """
+    What is concluded about one file.
+
+    Parameters
+    ----------
+    file : str
+        Its name.
+    usable : bool
+        False where something must be stated or mended first.
+    encoding, delimiter, decimal, line_end : str
+        Form of the text; the decimal mark is empty where whole numbers only were seen.
+    header_row, unit_row, first_data_row : int or None
+        Line numbers, from 1.
+    time_form : str
+        How times are written.
+    rows : int
+        Rows of data.
+    columns : tuple of ColumnLook
+        What each holds and could be.
+    notes : tuple of str
+        Every conclusion with its reason.
+    findings : tuple of Finding
+        What was left out, what looks wrong, what must be asked.
+    block : str
+        TOML of the instrument, ready to paste.
+    """
+
+    file: str
+    usable: bool
+    encoding: str = ""
+    delimiter: str = ""
+    decimal: str = ""
+    line_end: str = ""
+    header_row: int | None = None
+    unit_row: int | None = None
+    first_data_row: int | None = None
+    time_form: str = ""
+    rows: int = 0
+    columns: tuple[ColumnLook, ...] = ()
+    notes: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    block: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LookReport:
+    """
+    What ``look`` says.
+
+    Parameters
+    ----------
+    format, version : str, int
+        ``feedproof-look`` and its version.
+    usable : bool
+        True when every file is.
+    files : tuple of LookedAt
+        One for each file.
+    """
+
+    format: str
+    version: int
+    usable: bool
+    files: tuple[LookedAt, ...]
+
+
+def look(
+    files: Sequence[Path | str],
+    *,
+    instrument: str = "",
+    case: Path | None = None,
+    hints: dict[str, str] | None = None,
+    progress: Progress = silent,
+) -> LookReport:
+    """
+    Look at log files; nothing is written and no unit is assigned by guess.
+
+    Parameters
+    ----------
+    files : sequence of Path
+        The files.
+    instrument : str
+        Id of the instrument, for the block; with a case, one of its instruments, whose dialect
+        and channels are then compared with the files.
+    case : Path, optional
+        Folder of the case.
+    hints : dict of str to str, optional
+        ``encoding``, ``delimiter``, ``decimal``, ``time_form``: what is stated and not concluded.
+    progress : Progress
+        Told of files that take more than a second.
+
+    Returns
+    -------
+    LookReport
+        One look for each file; a file that cannot be read says why.
+
+    Raises
+    ------
+    InputError, MissingError
+        No such case or instrument.
+    """
+    known = _of_case(case, instrument) if case is not None else None
+    stated = {**(dict(known.dialect) if known else {}), **(hints or {})}
+    looks = tuple(_one(Path(each), instrument, known, stated, progress) for each in files)
+    return LookReport(
+        format="feedproof-look", version=1, usable=all(each.usable for each in looks), files=looks
+    )
+
+
+def _of_case(case: Path, instrument: str) -> Instrument:
+    """Find an instrument of a case."""
+    from feedproof.records.folder import CaseFolder
+
+    instruments = CaseFolder.open(case).load().case.instruments
+    if instrument not in instruments:
+        raise InputError.at(
+            "--instrument",
+            f"the case has no instrument {instrument!r}.",
+            f"It has: {', '.join(instruments) or 'none'}.",
+        )
+    return instruments[instrument]
+
+
+def _one(
+    path: Path,
+    instrument: str,
+    known: Instrument | None,
+    stated: dict[str, str],
+    progress: Progress,
+) -> LookedAt:
+    """Look at one file."""
+    try:
+        seen = look_at_log(path, stated, progress=patient(progress))
+    except FeedproofError as fault:
+        return LookedAt(file=path.name, usable=False, findings=fault.findings)
+    form = seen.dialect
+    findings = list(seen.findings)
+    if known is not None:
+        as_number = all(each.form in ("number", "text") for each in seen.columns)
+        findings += match_channels(known, form, path.name, as_number)[1]
+    return LookedAt(
+        file=path.name,
+        usable=not has_errors(findings),
+        encoding=form.encoding,
+        delimiter=form.delimiter,
+        decimal=form.decimal,
+        line_end="carriage return" if form.line_end == "\r" else "line feed",
+        header_row=form.header_row,
+        unit_row=form.unit_row,
+        first_data_row=form.first_data_row,
+        time_form=form.time_form,
+        rows=seen.rows,
+        columns=seen.columns,
+        notes=form.notes,
+        findings=tuple(findings),
+        block=instrument_block(instrument or "logger", form, seen.columns, stated),
+    )
