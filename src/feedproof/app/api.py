@@ -15,7 +15,7 @@ from feedproof.app.api_choose import choose
 from feedproof.app.api_fit import fit
 from feedproof.app.api_kits import protect, service
 from feedproof.app.api_plan import plan
-from feedproof.app.documents import to_document
+from feedproof.app.keeping import Call, keep_result
 from feedproof.app.logs import load_logs
 from feedproof.app.predicting import predict_case
 from feedproof.app.progress import Progress, silent
@@ -281,7 +281,7 @@ def prove(path: Path, *, archive: Path | None = None, progress: Progress = silen
 
     folder = CaseFolder.open(path)
     loaded = folder.load()
-    book = look_book(folder.journal.read()[0])
+    book = look_book(loaded.journal)
     case, used, looked_up = case_with_archive(loaded.case, archive)
     logs, told = load_logs(folder, case, progress)
     # A reader's notes on a file are kept in the result; they are no concern of a verdict.
@@ -290,8 +290,13 @@ def prove(path: Path, *, archive: Path | None = None, progress: Progress = silen
     proof = replace(proof, archive=used)
     # The look first: an answer that was kept without its trace could be asked for at will.
     remember_looks(folder, loaded.case, book)
-    folder.results.write("proof", to_document(proof))
+    keep_result(folder, loaded, "proof", proof, _proving(archive))
     return proof
+
+
+def _proving(archive: Path | None) -> Call:
+    """Describe a call of `prove`."""
+    return Call(verb="prove", files={"archive": archive}, reads_logs=True)
 
 
 def words_of(path: Path, proof: Any, *, reader: str = "engineer") -> str:
@@ -365,8 +370,12 @@ def publish(
         proof = prove(path, archive=archive, progress=progress)
     prediction = predict_case(loaded.case)
     results = {
-        "prediction": folder.results.write("prediction", to_document(prediction)),
-        **({"proof": folder.results.write("proof", to_document(proof))} if proof else {}),
+        kind: keep_result(folder, loaded, kind, result, call)
+        for kind, result, call in (
+            ("prediction", prediction, Call(verb="predict", parameters={"kits": None})),
+            ("proof", proof, _proving(archive)),
+        )
+        if result
     }
     publication = build_publication(
         loaded.case,
