@@ -1,12 +1,17 @@
 """Read the raw logs of a case."""
 
+from collections.abc import Sequence
+from pathlib import Path
+
 from feedproof.app.progress import Progress, silent
 from feedproof.case.case import Case
 from feedproof.case.log import Log
+from feedproof.case.run import Instrument, Run
 from feedproof.core.errors import InputError
-from feedproof.core.findings import Finding
+from feedproof.core.findings import Finding, note
+from feedproof.records.channel_cache import channels_path, keep_channels, read_channels
 from feedproof.records.folder import CaseFolder
-from feedproof.records.logs.reading import read_log
+from feedproof.records.logs.reading import LogReading, read_log
 
 
 def load_logs(
@@ -43,14 +48,50 @@ def load_logs(
     for done, (run, log) in enumerate(wanted):
         progress(done, len(wanted), "reading logs")
         try:
-            reading = read_log(folder.raw(log), case.instruments[log.instrument], log.name)
+            read, told = _read(folder.raw(log), case.instruments[log.instrument], log.name)
         except InputError as fault:
             errors += fault.findings
             continue
-        findings += reading.findings
-        errors += [finding for finding in reading.findings if finding.level == "error"]
-        logs.setdefault(run.number, []).append(reading.log)
+        findings += told
+        errors += [finding for finding in told if finding.level == "error"]
+        logs.setdefault(run.number, []).append(read)
     progress(len(wanted), len(wanted), "reading logs")
     if errors:
         raise InputError(errors)
     return logs, tuple(findings)
+
+
+def keep_run(folder: CaseFolder, case: Case, run: Run, readings: Sequence[LogReading]) -> None:
+    """
+    Keep the channels of a run that was just added.
+
+    Parameters
+    ----------
+    folder : CaseFolder
+        Of the case.
+    case : Case
+        With its instruments.
+    run : Run
+        As it was added.
+    readings : sequence of LogReading
+        Its logs, as read before it was added.
+    """
+    by_instrument = {reading.log.instrument: reading for reading in readings}
+    for log in run.logs:
+        reading = by_instrument[log.instrument]
+        path = channels_path(folder.raw(log), case.instruments[log.instrument])
+        keep_channels(path, reading.log, reading.findings)
+
+
+def _read(raw: Path, instrument: Instrument, name: str) -> tuple[Log, tuple[Finding, ...]]:
+    """Read kept channels, or the raw log where there are none that can be trusted."""
+    kept = channels_path(raw, instrument)
+    told: tuple[Finding, ...] = ()
+    if kept.is_file():
+        try:
+            return read_channels(kept)
+        except ValueError as fault:
+            # A note: a verdict must not change with the state of a cache.
+            told = (note(name, f"{kept.name} {fault}: the raw log was read.", "Delete it."),)
+    reading = read_log(raw, instrument, name)
+    return reading.log, (*reading.findings, *told)

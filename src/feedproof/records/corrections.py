@@ -56,11 +56,12 @@ def recorded(entries: Sequence[Entry]) -> dict[int, Mapping[str, Any]]:
     dict of int to mapping
         By run number; lines of before 0.2 recorded none.
     """
-    tables = {}
+    tables: dict[int, Mapping[str, Any]] = {}
     for entry in entries:
         number, table = entry.data.get("run"), entry.data.get("table")
-        known = entry.what in (RUN_ADDED, RUN_CORRECTED) and isinstance(table, Mapping)
-        if known and isinstance(number, int):
+        if entry.what not in (RUN_ADDED, RUN_CORRECTED):
+            continue
+        if isinstance(table, Mapping) and isinstance(number, int):
             tables[number] = table
     return tables
 

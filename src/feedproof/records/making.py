@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 from feedproof import __version__
-from feedproof.core.compiled import source_fingerprint
 from feedproof.records.journal import FIRST, Entry
 
 PACKAGE = Path(__file__).parents[1]
@@ -79,7 +78,7 @@ def last_line(entries: tuple[Entry, ...]) -> tuple[int, str]:
 @cache
 def environment() -> Mapping[str, str]:
     """
-    Say what computes here: versions, machine, and hashes of formulas and of value tables.
+    Say what computes here: versions, machine, and hashes of the code and of the value tables.
 
     Returns
     -------
@@ -93,8 +92,8 @@ def environment() -> Mapping[str, str]:
         except PackageNotFoundError:
             found[name] = "absent"
     found["machine"] = f"{platform.system()} {platform.machine()} {_processor()}".strip()
-    found["formulas"] = source_fingerprint()
-    found["tables"] = _tables_hash()
+    found["code"] = _hash_of_all("**/*.py")
+    found["tables"] = _hash_of_all("**/*.csv")
     return found
 
 
@@ -107,10 +106,10 @@ def _processor() -> str:
     return next((each.split(":")[1].strip() for each in lines if each.startswith("model name")), "")
 
 
-def _tables_hash() -> str:
-    """Hash the package's own value tables."""
+def _hash_of_all(pattern: str) -> str:
+    """Hash files of the package; the packaged demonstration is none of them."""
     digest = hashlib.sha256()
-    for file in sorted(PACKAGE.glob("**/*.csv")):
+    for file in sorted(PACKAGE.glob(pattern)):
         inner = file.relative_to(PACKAGE).as_posix()
         if not inner.startswith("scenario/"):
             digest.update(inner.encode() + b"\0" + file.read_bytes())
