@@ -4,7 +4,6 @@ The verbs as functions: what the command line, Python callers and later doors al
 Each opens a case folder, calls the rooms, keeps the result and gives it back.
 """
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +13,7 @@ from feedproof.app.api_choose import choose
 from feedproof.app.api_fit import fit
 from feedproof.app.api_kits import protect, service
 from feedproof.app.api_plan import plan
+from feedproof.app.api_prove import prove, proving_call
 from feedproof.app.api_runs import add_run, correct, declare, exclude
 from feedproof.app.api_store import (
     store_export,
@@ -129,49 +129,6 @@ def check(path: Path, *, progress: Progress = silent) -> Checked:
     )
 
 
-def prove(path: Path, *, archive: Path | None = None, progress: Progress = silent) -> Any:
-    """
-    Decide from the runs.
-
-    Parameters
-    ----------
-    path : Path
-        Folder of the case.
-    archive : Path, optional
-        Archive of repeatability to look the rig's scatter up in.
-    progress : Progress
-        Told how far the work is.
-
-    Returns
-    -------
-    Proof
-        The verdicts; a copy is kept among the case's results, and the journal keeps which runs
-        were judged.
-    """
-    from feedproof.app.archiving import case_with_archive
-    from feedproof.app.looking import look_book, remember_looks
-    from feedproof.app.proving import prove_case
-
-    folder = CaseFolder.open(path)
-    loaded = folder.load()
-    book = look_book(loaded.journal)
-    case, used, looked_up = case_with_archive(loaded.case, archive)
-    logs, told = load_logs(folder, case, progress)
-    # A reader's notes on a file are kept in the result; they are no concern of a verdict.
-    findings = (*loaded.findings, *(finding for finding in told if finding.level != "note"))
-    proof = prove_case(case, logs, loaded.sha256, (*findings, *looked_up), progress, book)
-    proof = replace(proof, archive=used)
-    # The look first: an answer that was kept without its trace could be asked for at will.
-    remember_looks(folder, loaded.case, book)
-    keep_result(folder, loaded, "proof", proof, _proving(archive))
-    return proof
-
-
-def _proving(archive: Path | None) -> Call:
-    """Describe a call of `prove`."""
-    return Call(verb="prove", files={"archive": archive}, reads_logs=True)
-
-
 def words_of(path: Path, proof: Any, *, reader: str = "engineer") -> str:
     """
     Write a proof in the sentences of the report.
@@ -246,7 +203,7 @@ def publish(
         kind: keep_result(folder, loaded, kind, result, call)
         for kind, result, call in (
             ("prediction", prediction, Call(verb="predict", parameters={"kits": None})),
-            ("proof", proof, _proving(archive)),
+            ("proof", proof, proving_call(archive)),
         )
         if result
     }

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from feedproof import __version__
 from feedproof.app.documents import to_document
 from feedproof.evidence.archives.choice import ArchiveUse
 from feedproof.records.folder import CaseFolder
@@ -79,7 +80,7 @@ def keep_result(folder: CaseFolder, loaded: Loaded, kind: str, result: Any, call
         journal_line=line,
         journal_hash=line_hash,
         exact=exact_hash(result),
-        environment=environment(),
+        environment=environment(__version__),
     )
     return folder.results.write(kind, to_document(result), to_document(making))
 

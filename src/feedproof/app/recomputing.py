@@ -1,5 +1,6 @@
 """Compute a kept result again from what it was made from, and compare."""
 
+import importlib
 import os
 import shutil
 import tempfile
@@ -8,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path, PureWindowsPath
 from typing import Any
 
+from feedproof import __version__
 from feedproof.app.documents import to_document
 from feedproof.app.keeping import exact_hash
 from feedproof.app.store_told import Recomputed
@@ -15,20 +17,20 @@ from feedproof.core.errors import FeedproofError
 from feedproof.records.folder import CASE, JOURNAL, RAW, RESULTS, CaseFolder
 from feedproof.records.making import environment
 
-VERBS = (
-    "predict",
-    "envelope",
-    "faults",
-    "sensitivity",
-    "cold_start",
-    "prove",
-    "fit",
-    "plan",
-    "protect",
-    "service",
-    "choose",
-)
-"""Verbs that keep a result; nothing else that a file names is ever called."""
+VERBS = {
+    "predict": "api_ahead",
+    "envelope": "api_ahead",
+    "faults": "api_ahead",
+    "sensitivity": "api_ahead",
+    "cold_start": "api_ahead",
+    "prove": "api_prove",
+    "fit": "api_fit",
+    "plan": "api_plan",
+    "protect": "api_kits",
+    "service": "api_kits",
+    "choose": "api_choose",
+}
+"""Verbs that keep a result, by where they stand; nothing else that a file names is ever called."""
 OUTPUTS = ("picture", "sheet", "force")
 """Parameters that say where to write a page: no part of what was found."""
 _TIMES = ("computed", "sheet")
@@ -53,7 +55,7 @@ def recompute(folder: CaseFolder, identity: str, read: Mapping[str, Any]) -> Rec
         Whether it came out again, and where it first differs.
     """
     made = read["made"]
-    here = environment()
+    here = environment(__version__)
     other = [f"{k} was {v}, is {here.get(k)}" for k, v in made["environment"].items()
              if here.get(k) != v]  # fmt: skip
     answer = {
@@ -113,14 +115,13 @@ def _linked(source: str, target: str) -> None:
 
 def _called(folder: CaseFolder, made: Mapping[str, Any], files: Mapping[str, Path]) -> Any:
     """Call the verb as it was called."""
-    from feedproof.app import api
-
     verb = made["verb"]
     if verb not in VERBS:
         raise FeedproofError.at(f"verb {verb!r}", "is none that keeps a result.")
     given = {key: value for key, value in made["parameters"].items() if key not in OUTPUTS}
     arguments = {k: tuple(v) if isinstance(v, list) else v for k, v in given.items()}
-    return getattr(api, verb)(folder.path, **{**arguments, **files})
+    room = importlib.import_module(f"feedproof.app.{VERBS[verb]}")
+    return getattr(room, verb)(folder.path, **{**arguments, **files})
 
 
 def _timeless(content: Mapping[str, Any]) -> dict[str, Any]:

@@ -2,14 +2,17 @@
 Channels of a raw log as Parquet beside it: a cache that is checked and never needed.
 
 The file is named by what it depends on besides the raw bytes: the instrument's mapping and the
-code that reads.  Its metadata hold a SHA-256 over the channels as little-endian doubles in a fixed
-order, with units and findings, because the bytes of a Parquet file differ between versions.
+code that reads.  A small JSON file beside it holds units and findings, the hash of the file (a
+damaged one must not reach the decoder, which trusts the sizes in it), and a SHA-256 over the
+channels as little-endian doubles in a fixed order, because the bytes of a Parquet file differ
+between versions of the library.
 """
 
 import dataclasses
 import hashlib
 import io
 import json
+import re
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
@@ -24,7 +27,9 @@ from feedproof.core.errors import WriteError
 from feedproof.core.findings import Finding, Level
 from feedproof.records.durable import write_whole
 
-_KEY = "feedproof"
+NAME = re.compile(r"^channels-[0-9a-f]{16}\.(parquet|json)$")
+"""Names of the two files of a cache."""
+_DAMAGE = (OSError, KeyError, TypeError, AttributeError, RecursionError, pl.exceptions.PolarsError)
 
 
 def channels_path(raw: Path, instrument: Instrument) -> Path:
@@ -83,11 +88,14 @@ def write_channels(path: Path, log: Log, findings: tuple[Finding, ...]) -> None:
         "units": [[channel.value, unit] for channel, unit in log.units.items()],
         "findings": [dataclasses.asdict(finding) for finding in findings],
     }
-    about["sha256"] = _digest(columns, about)
     stream = io.BytesIO()
     frame = pl.DataFrame({name: np.ascontiguousarray(v) for name, v in columns.items()})
-    frame.write_parquet(stream, metadata={_KEY: json.dumps(about, sort_keys=True)})
+    frame.write_parquet(stream)
+    about["file"] = hashlib.sha256(stream.getvalue()).hexdigest()
+    about["sha256"] = _digest(columns, about)
     write_whole(path, stream.getvalue())
+    # Last: a cache without this file is none.
+    write_whole(path.with_suffix(".json"), json.dumps(about, sort_keys=True).encode())
 
 
 def read_channels(path: Path) -> tuple[Log, tuple[Finding, ...]]:
@@ -112,8 +120,10 @@ def read_channels(path: Path) -> tuple[Log, tuple[Finding, ...]]:
         The file is not as it was written.
     """
     try:
+        about = json.loads(path.with_suffix(".json").read_bytes())
         content = path.read_bytes()
-        about = json.loads(pl.read_parquet_metadata(io.BytesIO(content))[_KEY])
+        if hashlib.sha256(content).hexdigest() != about["file"]:
+            raise ValueError("the file does not have the hash that it states")
         frame = pl.read_parquet(io.BytesIO(content))
         columns = {name: frame[name].to_numpy() for name in about["order"]}
         stated = about.pop("sha256")
@@ -129,10 +139,14 @@ def read_channels(path: Path) -> tuple[Log, tuple[Finding, ...]]:
         findings = tuple(
             Finding(**{**each, "level": Level(each["level"])}) for each in about["findings"]
         )
-    # A damaged file makes the library raise whatever it meets first, a panic among them.
-    except BaseException as fault:
-        if isinstance(fault, (KeyboardInterrupt, SystemExit, MemoryError)):
-            raise
+    except (
+        OSError,
+        KeyError,
+        TypeError,
+        AttributeError,
+        RecursionError,
+        pl.exceptions.PolarsError,
+    ) as fault:
         raise ValueError(f"cannot be read ({type(fault).__name__})") from fault
     return log, findings
 

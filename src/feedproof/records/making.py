@@ -9,7 +9,6 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
-from feedproof import __version__
 from feedproof.records.journal import FIRST, Entry
 
 PACKAGE = Path(__file__).parents[1]
@@ -76,16 +75,21 @@ def last_line(entries: tuple[Entry, ...]) -> tuple[int, str]:
 
 
 @cache
-def environment() -> Mapping[str, str]:
+def environment(software: str) -> Mapping[str, str]:
     """
     Say what computes here: versions, machine, and hashes of the code and of the value tables.
+
+    Parameters
+    ----------
+    software : str
+        Version of this program.
 
     Returns
     -------
     mapping of str to str
         Equal ones must give the same digits to the last.
     """
-    found = {"feedproof": __version__, "python": platform.python_version()}
+    found = {"feedproof": software, "python": platform.python_version()}
     for name in LIBRARIES:
         try:
             found[name] = version(name)

@@ -9,7 +9,7 @@ from typing import Any
 
 from feedproof.core.errors import FeedproofError
 from feedproof.core.findings import Finding, error, note
-from feedproof.records.channel_cache import channel_faults
+from feedproof.records.channel_cache import NAME, channel_faults
 from feedproof.records.folder import CASE, CaseFolder
 from feedproof.records.journal import Entry
 
@@ -115,8 +115,8 @@ def _journal_form(folder: CaseFolder) -> Iterator[Finding]:
 def _raw_files(path: Path) -> tuple[list[Path], list[Path]]:
     """List raw files, and the channel files beside them."""
     files = [f for f in sorted(path.glob("**/*")) if f.is_file() and not f.name.startswith(".")]
-    channels = [f for f in files if f.name.startswith("channels-") and f.suffix == ".parquet"]
-    return [f for f in files if f not in channels], channels
+    raw = [file for file in files if not NAME.match(file.name)]
+    return raw, [f for f in files if NAME.match(f.name) and f.suffix == ".parquet"]
 
 
 def _raw_faults(files: list[Path]) -> Iterator[Finding]:
