@@ -1,6 +1,4 @@
-"""
-Runs that are edited after they were recorded are told, and a correction is a line of its own.
-"""
+"""Runs that are edited later are told, and a correction is a line of its own."""
 
 from pathlib import Path
 

@@ -1,6 +1,4 @@
-"""
-How results were made: sealed with them, no part of their name, absent in older ones.
-"""
+"""How results were made: sealed with them, no part of their name."""
 
 import json
 from pathlib import Path

@@ -1,6 +1,4 @@
-"""
-Two people at one case, each in a process of their own: the second is told and nothing is lost.
-"""
+"""Two people at one case, each in a process: the second is told and nothing is lost."""
 
 import hashlib
 import subprocess

@@ -232,7 +232,7 @@ def _entry_faults(bundle: Path, entries: list[zipfile.ZipInfo]) -> Iterator[Find
             yield error(place, f"{fault}.")
         elif same in seen:
             yield error(place, "differs from another name in upper and lower case only.")
-        elif mode and not stat.S_ISREG(mode):
+        elif stat.S_IFMT(mode) not in (0, stat.S_IFREG):
             yield error(place, "is no plain file.")
         elif entry.flag_bits & 1:
             yield error(place, "is encrypted.")

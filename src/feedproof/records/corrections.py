@@ -78,10 +78,20 @@ def changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> dict[str, list
     Returns
     -------
     dict of str to list
-        Both values by key; None where there is none.
+        Both values by key, inner ones with a dot; None where there is none.
     """
-    keys = [*before, *(key for key in now if key not in before)]
-    return {k: [before.get(k), now.get(k)] for k in keys if before.get(k) != now.get(k)}
+    old, new = _flat(before), _flat(now)
+    keys = [*old, *(key for key in new if key not in old)]
+    return {key: [old.get(key), new.get(key)] for key in keys if old.get(key) != new.get(key)}
+
+
+def _flat(table: Mapping[str, Any], above: str = "") -> dict[str, Any]:
+    """Write inner tables as keys with a dot."""
+    flat: dict[str, Any] = {}
+    for key, value in table.items():
+        inner = isinstance(value, Mapping)
+        flat |= _flat(value, f"{above}{key}.") if inner else {f"{above}{key}": value}
+    return flat
 
 
 def amended(entries: Sequence[Entry], document: bytes) -> Iterator[Finding]:
