@@ -96,6 +96,28 @@ def test_results_come_out_again_to_the_last_digit_when_the_case_has_moved_on(
     assert sorted(str(each) for each in folder.path.rglob("*")) == before
 
 
+def test_a_proof_with_an_archive_comes_out_again_when_the_archive_is_gone(
+    proven: CaseFolder, tmp_path: Path
+) -> None:
+    folder = copied(proven, tmp_path / "case")
+    for identity in folder.results.all():
+        (folder.results.path / f"{identity}.json").unlink()
+    archive = tmp_path / "bench" / "archive.jsonl"
+    archive.parent.mkdir()
+    api.archive_add(folder.path, file=archive, who="anna")
+    kept = archive.read_bytes()
+    api.prove(folder.path, archive=archive)
+    archive.unlink()
+
+    (identity,) = folder.results.all()
+    made = folder.results.read(identity)["made"]
+    assert made["parameters"] == {"archive": "archive.jsonl"}
+    assert folder.documents.read(made["files"]["archive"]) == kept
+    told = api.store_verify(folder.path, recompute=True)
+    assert told.whole, told.text()
+    assert len(told.cases[0].recomputed) == 1
+
+
 def test_a_result_that_does_not_come_out_again_is_named_with_the_first_difference(
     proven: CaseFolder, tmp_path: Path
 ) -> None:
@@ -158,7 +180,7 @@ def test_a_case_that_was_moved_gives_the_same_verdict_to_the_last_digit(
 
 
 def test_channels_beside_the_raw_logs_change_no_digit_of_a_verdict(
-    proven: CaseFolder, tmp_path: Path
+    proven: CaseFolder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     bare, cached = copied(proven, tmp_path / "bare"), copied(proven, tmp_path / "cached")
     case = cached.load().case
@@ -169,14 +191,17 @@ def test_channels_beside_the_raw_logs_change_no_digit_of_a_verdict(
         ]
         keep_run(cached, case, run, readings)
     assert len(list(cached.path.glob("raw/*/channels-*.parquet"))) == 54
-    # What is wrong in the raw files now would show if they were read.
-    with_cache = api.prove(cached.path)
+    with monkeypatch.context() as patch:
+        patch.setattr("feedproof.app.logs.read_log", lambda *_: pytest.fail("a raw log was read"))
+        with_cache = api.prove(cached.path)
 
     assert exact_hash(with_cache) == exact_hash(api.prove(bare.path))
     told = api.store_verify(cached.path)
     assert told.whole
     assert told.cases[0].channels == 54
+    assert api.check(cached.path).findings == api.check(bare.path).findings
     next(cached.path.glob("raw/*/channels-*.parquet")).write_bytes(b"PAR1")
+    assert any("read from the raw log" in f.message for f in api.check(cached.path).findings)
     assert exact_hash(api.prove(cached.path)) == exact_hash(with_cache)
     assert not api.store_verify(cached.path).whole
 

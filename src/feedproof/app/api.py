@@ -23,7 +23,7 @@ from feedproof.app.api_store import (
     store_verify,
 )
 from feedproof.app.keeping import Call, keep_result
-from feedproof.app.logs import load_logs
+from feedproof.app.logs import cache_findings, load_logs
 from feedproof.app.predicting import predict_case
 from feedproof.app.progress import Progress, silent
 from feedproof.app.told import Checked, Demonstrated, Written
@@ -115,6 +115,7 @@ def check(path: Path, *, progress: Progress = silent) -> Checked:
         try:
             _, told = load_logs(folder, case, progress)
             findings += [finding for finding in told if finding.level != "note"]
+            findings += cache_findings(folder, case)
         except InputError as fault:
             findings += fault.findings
     return Checked(

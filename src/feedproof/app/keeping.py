@@ -67,7 +67,7 @@ def keep_result(folder: CaseFolder, loaded: Loaded, kind: str, result: Any, call
     use = getattr(result, "archive", None)
     making = Making(
         verb=call.verb,
-        parameters={**call.parameters, **{k: v and str(v) for k, v in call.files.items()}},
+        parameters={k: _named(v) for k, v in {**call.parameters, **call.files}.items()},
         files={
             name: folder.documents.keep(file.read_bytes(), file.suffix.lower()[1:] or "txt")
             for name, file in call.files.items()
@@ -83,6 +83,11 @@ def keep_result(folder: CaseFolder, loaded: Loaded, kind: str, result: Any, call
         environment=environment(__version__),
     )
     return folder.results.write(kind, to_document(result), to_document(making))
+
+
+def _named(value: Any) -> Any:
+    """Give a file by its name only: where it lay is nobody's concern elsewhere."""
+    return value.name if isinstance(value, Path) else value
 
 
 def exact_hash(result: Any) -> str:

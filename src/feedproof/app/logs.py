@@ -8,8 +8,13 @@ from feedproof.case.case import Case
 from feedproof.case.log import Log
 from feedproof.case.run import Instrument, Run
 from feedproof.core.errors import InputError
-from feedproof.core.findings import Finding, note
-from feedproof.records.channel_cache import channels_path, keep_channels, read_channels
+from feedproof.core.findings import Finding, note, warning
+from feedproof.records.channel_cache import (
+    channel_faults,
+    channels_path,
+    keep_channels,
+    read_channels,
+)
 from feedproof.records.folder import CaseFolder
 from feedproof.records.logs.reading import LogReading, read_log
 
@@ -81,6 +86,31 @@ def keep_run(folder: CaseFolder, case: Case, run: Run, readings: Sequence[LogRea
         reading = by_instrument[log.instrument]
         path = channels_path(folder.raw(log), case.instruments[log.instrument])
         keep_channels(path, reading.log, reading.findings)
+
+
+def cache_findings(folder: CaseFolder, case: Case) -> tuple[Finding, ...]:
+    """
+    Say which kept channels are damaged, so that raw logs are read in their place.
+
+    Parameters
+    ----------
+    folder : CaseFolder
+        Of the case.
+    case : Case
+        With its instruments.
+
+    Returns
+    -------
+    tuple of Finding
+        A warning for each; a case without kept channels has none.
+    """
+    kept = [
+        channels_path(folder.raw(log), case.instruments[log.instrument])
+        for run in case.runs
+        for log in run.logs
+    ]
+    faults = [(path, channel_faults(path)) for path in kept if path.is_file()]
+    return tuple(warning(path.name, f"{words}") for path, words in faults if words)
 
 
 def _read(raw: Path, instrument: Instrument, name: str) -> tuple[Log, tuple[Finding, ...]]:

@@ -98,9 +98,10 @@ def _as_it_stood(
             shutil.copytree(folder.path / RAW, path / RAW, copy_function=_linked)
         files = {}
         for parameter, document in made["files"].items():
-            # A file's own name is part of what a result says of it.
+            # A file's own name is part of what a result says of it; it may lead nowhere else.
             own = PureWindowsPath(made["parameters"][parameter]).name
-            files[parameter] = Path(name) / own
+            files[parameter] = Path(name) / "files" / own
+            files[parameter].parent.mkdir(exist_ok=True)
             files[parameter].write_bytes(folder.documents.read(document))
         yield CaseFolder(path), files
 

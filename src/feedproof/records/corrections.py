@@ -54,7 +54,7 @@ def recorded(entries: Sequence[Entry]) -> dict[int, Mapping[str, Any]]:
     Returns
     -------
     dict of int to mapping
-        By run number; lines of before 0.2 recorded none.
+        By run number; older lines recorded none.
     """
     tables: dict[int, Mapping[str, Any]] = {}
     for entry in entries:

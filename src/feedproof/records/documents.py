@@ -5,7 +5,7 @@ import re
 from pathlib import Path
 
 from feedproof.core.errors import InputError, MissingError, WriteError
-from feedproof.records.durable import write_whole
+from feedproof.records.durable import sync_folder, write_whole
 
 _NAME = re.compile(r"^[0-9a-f]{64}(\.[a-z0-9]{1,8})?$")
 
@@ -49,6 +49,7 @@ class Documents:
         if not target.exists():
             try:
                 self.path.mkdir(exist_ok=True)
+                sync_folder(self.path.parent)
             except OSError as fault:
                 raise WriteError.at(
                     "documents", f"could not be kept: {fault.strerror}.", "Free some space."

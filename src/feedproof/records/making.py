@@ -25,7 +25,7 @@ class Making:
     verb : str
         Function of the front door, such as ``prove``.
     parameters : mapping
-        Every parameter of the call as given, those left out with their defaults.
+        Every parameter of the call as given, those left out with their defaults, files by name.
     files : mapping of str to str
         Files that parameters named, kept among the case's documents: name by parameter.
     document : str

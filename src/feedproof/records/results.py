@@ -3,7 +3,7 @@ Results of a case: written once, named by their content, never changed.
 
 A file holds ``kind`` and ``content``, how it was ``made``, and a ``seal``, the hash of the other
 three.  Its name is made of kind and content alone: the same answer is the same result on every
-machine and with every version.  Results of before 0.2 have neither ``made`` nor ``seal``.
+machine and with every version.  Older results have neither ``made`` nor ``seal``.
 """
 
 import hashlib
