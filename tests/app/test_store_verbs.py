@@ -151,6 +151,17 @@ def test_a_journal_that_lost_its_last_lines_is_found_by_a_result(
     assert "line 28 is not there as it was" in told.text()
 
 
+def test_a_line_of_the_journal_in_other_bytes_is_found_though_it_says_the_same(
+    proven: CaseFolder, tmp_path: Path
+) -> None:
+    folder = copied(proven, tmp_path / "case")
+    text = folder.journal.path.read_bytes()
+    folder.journal.path.write_bytes(text.replace(b'"seq": 2,', b'"seq":  2,', 1))
+
+    assert folder.journal.read()[1] == ()
+    assert "line 2: is not in the form" in api.store_verify(folder.path).text()
+
+
 def test_a_lost_document_and_a_foreign_raw_file_are_found(
     proven: CaseFolder, tmp_path: Path
 ) -> None:

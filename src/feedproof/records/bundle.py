@@ -283,6 +283,7 @@ def _unpack(
             while chunk := source.read(_CHUNK_BYTES):
                 size += len(chunk)
                 left -= len(chunk)
+                # The library stops at the stated size, which was summed before; should it ever not.
                 if left < 0:
                     raise _damaged(bundle, f"unpacks to more than {largest_bytes} bytes")
                 digest.update(chunk)
