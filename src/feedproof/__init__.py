@@ -16,6 +16,7 @@ __all__ = [
     "check",
     "choose",
     "cold_start",
+    "correct",
     "declare",
     "demo",
     "envelope",
@@ -31,6 +32,11 @@ __all__ = [
     "publish",
     "sensitivity",
     "service",
+    "store_export",
+    "store_import",
+    "store_remove",
+    "store_undo",
+    "store_verify",
 ]
 
 

@@ -5,9 +5,7 @@ from pathlib import Path
 import pytest
 
 from feedproof.app.cli import main
-from feedproof.app.documents import to_document
-from feedproof.app.looking import journal_seen
-from feedproof.app.proof import JournalSeen
+from feedproof.app.keeping import journal_seen
 from feedproof.core.errors import InputError
 from feedproof.records.folder import CaseFolder
 from feedproof.records.template import new_case
@@ -20,8 +18,8 @@ def folder(tmp_path: Path) -> CaseFolder:
     assert len(made.journal.read()[0]) == 1
     made.journal.append("second", {})
     seen = journal_seen(made)
-    assert seen == JournalSeen(lines=2, sha256=made.journal.read()[0][-1].hash)
-    made.results.write("proof", to_document({"journal_seen": seen, "runs": [1.5]}))
+    assert seen == {"lines": 2, "sha256": made.journal.read()[0][-1].hash}
+    made.results.write("proof", {"runs": [1.5]}, {"journal_seen": seen})
     made.journal.append("third", {})
     return made
 

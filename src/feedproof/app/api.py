@@ -4,7 +4,6 @@ The verbs as functions: what the command line, Python callers and later doors al
 Each opens a case folder, calls the rooms, keeps the result and gives it back.
 """
 
-from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -16,14 +15,22 @@ from feedproof.app.api_fit import fit
 from feedproof.app.api_kits import protect, service
 from feedproof.app.api_look import look
 from feedproof.app.api_plan import plan
-from feedproof.app.documents import to_document
-from feedproof.app.logs import load_logs
+from feedproof.app.api_prove import prove, proving_call
+from feedproof.app.api_runs import add_run, correct, declare, exclude
+from feedproof.app.api_store import (
+    store_export,
+    store_import,
+    store_remove,
+    store_undo,
+    store_verify,
+)
+from feedproof.app.keeping import Call, keep_result
+from feedproof.app.logs import cache_findings, load_logs
 from feedproof.app.predicting import predict_case
-from feedproof.app.progress import Progress, patient, silent
+from feedproof.app.progress import Progress, silent
 from feedproof.app.told import Checked, Demonstrated, Written
-from feedproof.case.log import Log
 from feedproof.core.errors import InputError, MissingError
-from feedproof.core.findings import Finding, has_errors, note
+from feedproof.core.findings import has_errors, note
 from feedproof.records.folder import CaseFolder
 
 __all__ = [
@@ -34,6 +41,7 @@ __all__ = [
     "check",
     "choose",
     "cold_start",
+    "correct",
     "declare",
     "demo",
     "envelope",
@@ -49,10 +57,13 @@ __all__ = [
     "publish",
     "sensitivity",
     "service",
+    "store_export",
+    "store_import",
+    "store_remove",
+    "store_undo",
+    "store_verify",
 ]
 
-LEAST_OF_PULL = 0.6
-"""Share of the declared pull that a run must cover: the project's own rule."""
 PACKAGED_DEMO = Path(__file__).parents[1] / "scenario" / "case"
 """The demonstration case that an installed program carries."""
 
@@ -107,6 +118,7 @@ def check(path: Path, *, progress: Progress = silent) -> Checked:
         try:
             _, told = load_logs(folder, case, progress)
             findings += [finding for finding in told if finding.level != "note"]
+            findings += cache_findings(folder, case)
         except InputError as fault:
             findings += fault.findings
     return Checked(
@@ -119,185 +131,6 @@ def check(path: Path, *, progress: Progress = silent) -> Checked:
         logs=sum(len(run.logs) for run in case.runs) if case else 0,
         findings=tuple(dict.fromkeys(findings)),
     )
-
-
-def add_run(
-    path: Path, run: Mapping[str, Any], logs: Mapping[str, str], *, progress: Progress = silent
-) -> Written:
-    """
-    Add a recorded run; its logs are read before anything is written.
-
-    Parameters
-    ----------
-    path : Path
-        Folder of the case.
-    run : mapping
-        The run as ``case.toml`` holds it, without ``logs``.
-    logs : mapping of str to str
-        Files by instrument.
-    progress : Progress
-        Told while a log is read that takes more than a second.
-
-    Returns
-    -------
-    Written
-        What was written.
-
-    Raises
-    ------
-    InputError, MissingError, WriteError
-        Nothing was written.
-    """
-    from feedproof.evidence.assemble import assemble_run
-    from feedproof.records.logs.reading import read_log
-
-    folder = CaseFolder.open(path)
-    loaded = folder.load()
-    case = loaded.case
-    if "fuel" not in run:
-        run = {**run, "fuel": case.reference.fuel}
-    files = {instrument: Path(file) for instrument, file in logs.items()}
-    problems: list[Finding] = []
-    told: list[Finding] = []
-    read: list[Log] = []
-    for instrument, file in files.items():
-        if instrument not in case.instruments:
-            known = ", ".join(case.instruments) or "none"
-            fault = InputError.at(
-                "logs", f"the case has no instrument {instrument!r}.", f"It has: {known}."
-            )
-            problems += fault.findings
-            continue
-        if not file.is_file():
-            raise MissingError.at(str(file), "there is no such file.", "Check the path.")
-        try:
-            reading = read_log(file, case.instruments[instrument], progress=patient(progress))
-        except InputError as fault:
-            problems += fault.findings
-            continue
-        told += [finding for finding in reading.findings if finding.level != "note"]
-        read.append(reading.log)
-    problems += [finding for finding in told if finding.level == "error"]
-    if problems:
-        raise InputError(problems)
-    # A log that holds no pull can be exported again now; when the run is judged it is too late.
-    window = assemble_run(folder.preview_run(run, files), read, case).window
-    pull = case.pull
-    top = min(window.end_m_per_s, pull.stop_m_per_s)
-    covered = max(top - max(window.start_m_per_s, pull.start_m_per_s), 0.0) / (
-        pull.stop_m_per_s - pull.start_m_per_s
-    )
-    if covered < LEAST_OF_PULL:
-        raise InputError.at(
-            f"run {run.get('number')}",
-            f"the logs cover {100 * covered:.0f} % of the pull that the case declares; at least"
-            f" {100 * LEAST_OF_PULL:.0f} % are needed.",
-            "Export the whole pull, or correct [pull] in the case.",
-        )
-    added = folder.add_run(run, files, revision=loaded.sha256)
-    return Written(
-        format="feedproof-written",
-        version=1,
-        what=f"run {added.number} ({added.configuration}) was added with {len(added.logs)} logs",
-        paths=tuple(str(folder.raw(log)) for log in added.logs),
-        next_step=f"When the session is complete: feedproof prove {path}",
-        findings=tuple(told),
-    )
-
-
-def declare(path: Path, *, who: str, source: str) -> Written:
-    """
-    Declare the margins in the journal.
-
-    Parameters
-    ----------
-    path : Path
-        Folder of the case.
-    who, source : str
-        Who declares them and what they come from.
-
-    Returns
-    -------
-    Written
-        What was written.
-    """
-    folder = CaseFolder.open(path)
-    folder.load()
-    entry = folder.declare_margins(who=who, source=source)
-    return Written(
-        format="feedproof-written",
-        version=1,
-        what=f"margins declared on {entry.when:%Y-%m-%d %H:%M} UTC by {who} (self-declared date)",
-        paths=(str(folder.journal.path),),
-        next_step="Runs with a kit that started before this moment cannot be judged by them.",
-    )
-
-
-def exclude(path: Path, number: int, *, who: str, reason: str) -> Written:
-    """
-    Leave a run out.
-
-    Parameters
-    ----------
-    path : Path
-        Folder of the case.
-    number : int
-        Number of the run.
-    who, reason : str
-        Who decides it and why.
-
-    Returns
-    -------
-    Written
-        What was written.
-    """
-    folder = CaseFolder.open(path)
-    folder.exclude_run(number, who=who, reason=reason)
-    return Written(
-        format="feedproof-written",
-        version=1,
-        what=f"run {number} is left out: {reason}",
-        paths=(str(folder.journal.path),),
-        next_step="The reason is printed in every report.",
-    )
-
-
-def prove(path: Path, *, archive: Path | None = None, progress: Progress = silent) -> Any:
-    """
-    Decide from the runs.
-
-    Parameters
-    ----------
-    path : Path
-        Folder of the case.
-    archive : Path, optional
-        Archive of repeatability to look the rig's scatter up in.
-    progress : Progress
-        Told how far the work is.
-
-    Returns
-    -------
-    Proof
-        The verdicts; a copy is kept among the case's results, and the journal keeps which runs
-        were judged.
-    """
-    from feedproof.app.archiving import case_with_archive
-    from feedproof.app.looking import journal_seen, look_book, remember_looks
-    from feedproof.app.proving import prove_case
-
-    folder = CaseFolder.open(path)
-    loaded = folder.load()
-    book = look_book(folder.journal.read()[0])
-    case, used, looked_up = case_with_archive(loaded.case, archive)
-    logs, told = load_logs(folder, case, progress)
-    # A reader's notes on a file are kept in the result; they are no concern of a verdict.
-    findings = (*loaded.findings, *(finding for finding in told if finding.level != "note"))
-    proof = prove_case(case, logs, loaded.sha256, (*findings, *looked_up), progress, book)
-    # The look first: an answer that was kept without its trace could be asked for at will.
-    remember_looks(folder, loaded.case, book)
-    proof = replace(proof, archive=used, journal_seen=journal_seen(folder))
-    folder.results.write("proof", to_document(proof))
-    return proof
 
 
 def words_of(path: Path, proof: Any, *, reader: str = "engineer") -> str:
@@ -379,8 +212,12 @@ def publish(
         proof = prove(path, archive=archive, progress=progress)
     prediction = predict_case(loaded.case)
     results = {
-        "prediction": folder.results.write("prediction", to_document(prediction)),
-        **({"proof": folder.results.write("proof", to_document(proof))} if proof else {}),
+        kind: keep_result(folder, loaded, kind, result, call)
+        for kind, result, call in (
+            ("prediction", prediction, Call(verb="predict", parameters={"kits": None})),
+            ("proof", proof, proving_call(archive)),
+        )
+        if result
     }
     publication = build_publication(
         loaded.case,

@@ -4,7 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from feedproof.app.documents import to_document
+from feedproof.app.keeping import Call, keep_result
 from feedproof.app.predicting import Prediction, predict_case
 from feedproof.app.progress import Progress, silent
 from feedproof.records.folder import CaseFolder
@@ -31,9 +31,11 @@ def predict(path: Path, *, kits: tuple[str, ...] | None = None, **asked: Any) ->
     from feedproof.app.asking import conditions_asked
 
     folder = CaseFolder.open(path)
-    case = folder.load().case
+    loaded = folder.load()
+    case = loaded.case
     prediction = predict_case(case, kits=kits, changes=conditions_asked(case, **asked))
-    folder.results.write("prediction", to_document(prediction))
+    call = Call(verb="predict", parameters={"kits": kits, **asked})
+    keep_result(folder, loaded, "prediction", prediction, call)
     return prediction
 
 
@@ -77,9 +79,11 @@ def envelope(
     if picture is not None:
         check_picture(picture, force=force)
     folder = CaseFolder.open(path)
-    case = folder.load().case
+    loaded = folder.load()
+    case = loaded.case
     survey = survey_case(case, kits=kits, fuel=fuel)
-    folder.results.write("envelope", to_document(survey))
+    asked = {"kits": kits, "fuel": fuel, "picture": picture, "force": force}
+    keep_result(folder, loaded, "envelope", survey, Call(verb="envelope", parameters=asked))
     if picture is not None:
         from feedproof.app.publishing import build_publication
         from feedproof.records.durable import write_whole
@@ -113,9 +117,11 @@ def faults(path: Path, *, kits: tuple[str, ...] = (), **asked: Any) -> Any:
     from feedproof.app.faulting import fault_table
 
     folder = CaseFolder.open(path)
-    case = folder.load().case
+    loaded = folder.load()
+    case = loaded.case
     found = fault_table(case, kits=kits, changes=conditions_asked(case, **asked))
-    folder.results.write("faults", to_document(found))
+    call = Call(verb="faults", parameters={"kits": kits, **asked})
+    keep_result(folder, loaded, "faults", found, call)
     return found
 
 
@@ -153,7 +159,8 @@ def sensitivity(
     from feedproof.app.sensitivity import BASE_SAMPLES, SEED, sensitivity_case
 
     folder = CaseFolder.open(path)
-    case = folder.load().case
+    loaded = folder.load()
+    case = loaded.case
     found = sensitivity_case(
         case,
         kits=kits,
@@ -162,7 +169,8 @@ def sensitivity(
         seed=SEED if seed is None else seed,
         progress=progress,
     )
-    folder.results.write("sensitivity", to_document(found))
+    given = {"kits": kits, "samples": samples, "seed": seed, **asked}
+    keep_result(folder, loaded, "sensitivity", found, Call(verb="sensitivity", parameters=given))
     return found
 
 
@@ -187,6 +195,8 @@ def cold_start(path: Path, *, kits: tuple[str, ...] | None = None, **asked: Any)
     from feedproof.app.cold_starting import cold_report
 
     folder = CaseFolder.open(path)
-    found = cold_report(folder.load().case, kits=kits, **asked)
-    folder.results.write("cold-start", to_document(found))
+    loaded = folder.load()
+    found = cold_report(loaded.case, kits=kits, **asked)
+    call = Call(verb="cold_start", parameters={"kits": kits, **asked})
+    keep_result(folder, loaded, "cold-start", found, call)
     return found

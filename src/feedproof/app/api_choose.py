@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Any
 
-from feedproof.app.documents import to_document
+from feedproof.app.keeping import Call, keep_result
 from feedproof.app.progress import Progress, silent
 from feedproof.records.folder import CaseFolder
 
@@ -69,24 +69,31 @@ def choose(
     from feedproof.app.wishing import wishes_of
     from feedproof.records.catalogue import generic_catalogue, read_catalogue
 
-    wishes = wishes_of(
-        at_least=at_least,
-        water=water,
-        space=space,
-        most_cost=most_cost,
-        joint_cost=joint_cost,
-        change_cost=change_cost,
-        halving_worth=halving_worth,
-        baseline_share=baseline_share,
-        currency=currency,
-        leave_out=leave_out,
-    )
+    asked: dict[str, Any] = {
+        "at_least": at_least,
+        "water": water,
+        "space": space,
+        "most_cost": most_cost,
+        "joint_cost": joint_cost,
+        "change_cost": change_cost,
+        "halving_worth": halving_worth,
+        "baseline_share": baseline_share,
+        "currency": currency,
+        "leave_out": leave_out,
+    }
+    wishes = wishes_of(**asked)
     if picture is not None:
         check_picture(picture, force=force)
     known = generic_catalogue() if catalogue is None else read_catalogue(catalogue)
     folder = CaseFolder.open(path)
-    told = choose_case(folder.load().case, known, wishes, progress=progress)
-    folder.results.write("choice", to_document(told))
+    loaded = folder.load()
+    told = choose_case(loaded.case, known, wishes, progress=progress)
+    call = Call(
+        verb="choose",
+        parameters={**asked, "picture": picture, "force": force},
+        files={"catalogue": catalogue},
+    )
+    keep_result(folder, loaded, "choice", told, call)
     if picture is not None:
         from feedproof.app.choose_text import choice_html
         from feedproof.records.durable import write_whole

@@ -4,7 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from feedproof.app.documents import to_document
+from feedproof.app.keeping import Call, keep_result
 from feedproof.app.logs import load_logs
 from feedproof.app.progress import Progress, silent
 from feedproof.records.folder import CaseFolder
@@ -44,5 +44,6 @@ def fit(path: Path, *, keep: bool = False, progress: Progress = silent, **asked:
     found = fit_case(
         loaded.case, logs, loaded.sha256, findings, asked=more, keep=keep, progress=progress
     )
-    folder.results.write("fit", to_document(found))
+    call = Call(verb="fit", parameters={"keep": keep, **asked}, reads_logs=True)
+    keep_result(folder, loaded, "fit", found, call)
     return found

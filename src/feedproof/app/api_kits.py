@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Any
 
-from feedproof.app.documents import to_document
+from feedproof.app.keeping import Call, keep_result
 from feedproof.app.progress import Progress, silent
 from feedproof.records.folder import CaseFolder
 
@@ -43,9 +43,11 @@ def protect(
     if picture is not None:
         check_picture(picture, force=force)
     folder = CaseFolder.open(path)
-    case = folder.load().case
+    loaded = folder.load()
+    case = loaded.case
     told = protect_case(case, kits=kits, bad_fuel=bad_fuel or BAD_CODE)
-    folder.results.write("protection", to_document(told))
+    asked = {"kits": kits, "bad_fuel": bad_fuel, "picture": picture, "force": force}
+    keep_result(folder, loaded, "protection", told, Call(verb="protect", parameters=asked))
     if picture is not None:
         from feedproof.app.protect_text import protection_html
         from feedproof.records.durable import write_whole
@@ -92,9 +94,11 @@ def service(
     if picture is not None:
         check_picture(picture, force=force)
     folder = CaseFolder.open(path)
-    case = folder.load().case
+    loaded = folder.load()
+    case = loaded.case
     told = service_case(case, kits=kits, samples=samples, progress=progress)
-    folder.results.write("service", to_document(told))
+    asked = {"kits": kits, "samples": samples, "picture": picture, "force": force}
+    keep_result(folder, loaded, "service", told, Call(verb="service", parameters=asked))
     if picture is not None:
         from feedproof.app.service_text import service_html
         from feedproof.records.durable import write_whole

@@ -4,7 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from feedproof.app.documents import to_document
+from feedproof.app.keeping import Call, keep_result
 from feedproof.app.progress import Progress, silent
 from feedproof.core.errors import FeedproofError, InputError
 from feedproof.records.folder import CaseFolder
@@ -90,5 +90,14 @@ def plan(
     if sheet is not None:
         found = replace(found, sheet=str(sheet))
         write_sheet(sheet, case, found)
-    folder.results.write("plan", to_document(found))
+    asked = {
+        "kits": kits,
+        "chance": chance,
+        "runs_each": runs_each,
+        "replumbed": replumbed,
+        "sheet": sheet,
+        "force": force,
+    }
+    call = Call(verb="plan", parameters=asked, files={"archive": archive})
+    keep_result(folder, loaded, "plan", found, call)
     return found

@@ -40,9 +40,18 @@ VERBS = {
     "service": "Say when elements are changed, and what a gauge may read until then.",
     "choose": "Say which kit is right: a primary, a secondary, both or none.",
     "publish": "Write the report: one HTML page and one PDF.",
+    "correct": "Record that a run's table was corrected after it was added: who and why.",
+    "store verify": "Hash again all that was recorded; with --recompute compute results again.",
+    "store export": "Write a case as one plain zip for another workshop.",
+    "store import": "Unpack such a zip into a new folder, every hash checked.",
+    "store remove": "Take a case away; nothing is deleted.",
+    "store undo": "Bring back a case that was removed within 30 days.",
     "schema": "Print the JSON Schema of a document.",
 }
-GROUPS = {"archive": "The workshop's archive of repeatability: add, show, withdraw."}
+GROUPS = {
+    "archive": "The workshop's archive of repeatability: add, show, withdraw.",
+    "store": "Keep, check, move and restore what was recorded.",
+}
 """Verbs of two words, by their first."""
 LOOKING_AHEAD = ("predict", "envelope", "sensitivity", "cold-start", "faults")
 """Verbs that stand in the second file of commands."""
@@ -111,7 +120,9 @@ def command_path(verb: str) -> str:
     file = "commands_plan" if verb == "plan" else file
     file = "commands_look" if verb == "look" else file
     file = "commands_archive" if verb.startswith("archive ") else file
-    return f"feedproof.app.{file}:{verb.split()[-1].replace('-', '_')}"
+    file = "commands_store" if verb.startswith("store ") or verb == "correct" else file
+    function = verb.split()[-1].replace("-", "_")
+    return f"feedproof.app.{file}:{'import_' if function == 'import' else function}"
 
 
 def main(arguments: "Sequence[str] | None" = None) -> int:

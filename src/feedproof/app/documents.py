@@ -15,7 +15,7 @@ DIGITS = 12
 """Significant digits that are stored: processors differ in the last ones of a double."""
 
 
-def to_document(value: Any) -> Any:
+def to_document(value: Any, digits: int = DIGITS) -> Any:
     """
     Turn a result into what JSON can hold.
 
@@ -23,12 +23,14 @@ def to_document(value: Any) -> Any:
     ----------
     value : object
         Frozen dataclasses, mappings, sequences, arrays, enumerations, dates, numbers, text.
+    digits : int
+        Significant digits of floats.
 
     Returns
     -------
     object
-        Dictionaries, lists, strings, numbers, booleans and None; floats rounded to 12
-        significant digits, "not measured" (NaN) and unbounded numbers as None.
+        Dictionaries, lists, strings, numbers, booleans and None; floats rounded to
+        these digits, "not measured" (NaN) and unbounded numbers as None.
 
     Raises
     ------
@@ -41,30 +43,30 @@ def to_document(value: Any) -> Any:
         case Enum():
             return value.value
         case float():
-            return _rounded(value)
+            return _rounded(value, digits)
         case np.generic():
-            return to_document(value.item())
+            return to_document(value.item(), digits)
         case np.ndarray():
-            return [to_document(item) for item in value.tolist()]
+            return [to_document(item, digits) for item in value.tolist()]
         case datetime():
             return value.isoformat()
         case Path():
             return value.as_posix()
         case Mapping():
-            return {str(to_document(key)): to_document(item) for key, item in value.items()}
+            return {str(to_document(key)): to_document(item, digits) for key, item in value.items()}
         case list() | tuple() | set() | frozenset():
-            return [to_document(item) for item in value]
+            return [to_document(item, digits) for item in value]
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {
-            field.name: to_document(getattr(value, field.name))
+            field.name: to_document(getattr(value, field.name), digits)
             for field in dataclasses.fields(value)
         }
     raise TypeError(f"a result may not hold a {type(value).__name__}")
 
 
-def _rounded(value: float) -> float | None:
-    """Round to the stored digits."""
-    return float(f"{value:.{DIGITS}g}") if math.isfinite(value) else None
+def _rounded(value: float, digits: int) -> float | None:
+    """Round to significant digits."""
+    return float(f"{value:.{digits}g}") if math.isfinite(value) else None
 
 
 def schema_of(kind: type) -> dict[str, Any]:

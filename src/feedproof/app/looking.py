@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from typing import Any
 
 from feedproof.app.configurations import candidates, label
-from feedproof.app.proof import JournalSeen
 from feedproof.case.case import Case
 from feedproof.evidence.looks import Look, LookBook, look_of
 from feedproof.records.folder import CaseFolder
@@ -99,24 +98,6 @@ def remember_looks(folder: CaseFolder, case: Case, book: LookBook) -> None:
             who="feedproof",
             why="an answer was computed from these runs",
         )
-
-
-def journal_seen(folder: CaseFolder) -> JournalSeen | None:
-    """
-    Give the end of a case's journal, to be kept with an answer.
-
-    Parameters
-    ----------
-    folder : CaseFolder
-        Of the case.
-
-    Returns
-    -------
-    JournalSeen or None
-        None while there is no line.
-    """
-    entries, _ = folder.journal.read()
-    return JournalSeen(lines=len(entries), sha256=entries[-1].hash) if entries else None
 
 
 def _look(data: dict[str, Any]) -> Look:

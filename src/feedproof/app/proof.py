@@ -204,23 +204,6 @@ class WorstPrediction:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class JournalSeen:
-    """
-    The end of the journal that an answer was computed with.
-
-    Parameters
-    ----------
-    lines : int
-        Whole lines. [-]
-    sha256 : str
-        Hash of the last one, which stands for all of them.
-    """
-
-    lines: int
-    sha256: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
     """
     What ``prove`` says.
@@ -271,9 +254,6 @@ class Proof:
         Of the predictions.
     values : mapping of str to SourcedValue
         Every quantity of the case as it was resolved.
-    journal_seen : JournalSeen or None
-        End of the journal, this answer's own look included: a journal that is found shorter later
-        was cut. None where the runs were not judged from a case folder.
     findings : tuple of Finding
         About the case and the whole.
     """
@@ -304,5 +284,4 @@ class Proof:
     looks: tuple[Look, ...] = ()
     words: tuple[VerdictWords, ...] = ()
     archive: ArchiveUse | None = None
-    journal_seen: JournalSeen | None = None
     findings: tuple[Finding, ...] = field(default_factory=tuple)

@@ -15,6 +15,7 @@ from feedproof.app.proof import Proof
 from feedproof.app.protecting import Protection
 from feedproof.app.sensitivity_result import Sensitivity
 from feedproof.app.service_result import ServicePlan
+from feedproof.app.store_told import StoreVerified
 from feedproof.app.surveying import Survey
 from feedproof.app.told import Checked, Demonstrated, Written
 from feedproof.core.errors import InputError
@@ -30,7 +31,7 @@ def schema(document: str) -> dict[str, Any]:
     document : str
         ``case``, ``prediction``, ``envelope``, ``faults``, ``sensitivity``, ``cold-start``,
         ``proof``, ``fit``, ``protection``, ``service``, ``choice``, ``plan``, ``archive``,
-        ``look``, ``check``, ``written`` or ``demo``.
+        ``look``, ``verified``, ``check``, ``written`` or ``demo``.
 
     Returns
     -------
@@ -56,6 +57,7 @@ def schema(document: str) -> dict[str, Any]:
         "faults": FaultTable,
         "sensitivity": Sensitivity,
         "cold-start": ColdReport,
+        "verified": StoreVerified,
         "check": Checked,
         "written": Written,
         "demo": Demonstrated,

@@ -6,7 +6,8 @@ Laid out as::
     case.toml          what is meant: vehicle, kits, margins, runs
     raw/<sha256>/name  logs as they came
     results/<id>.json  results, never changed
-    journal.jsonl      what was declared, added and left out
+    documents/<sha256> what results were made from, never changed
+    journal.jsonl      what was declared, added, corrected and left out
 
 Nothing is written before everything was checked, and what is written is whole or not there.
 """
@@ -14,8 +15,8 @@ Nothing is written before everything was checked, and what is written is whole o
 import hashlib
 import shutil
 import tomllib
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -24,8 +25,11 @@ from feedproof.case.case import Case
 from feedproof.case.run import LogFile, Run
 from feedproof.core.errors import FeedproofError, InputError, MissingError, WriteError
 from feedproof.core.findings import Finding, error, has_errors
+from feedproof.records.corrections import amended, run_tables, vanished
+from feedproof.records.documents import Documents
 from feedproof.records.durable import locked, write_whole
 from feedproof.records.journal import Entry, Journal, cut_tail, require_words
+from feedproof.records.loaded import Loaded
 from feedproof.records.raw import RawLogs, hash_of_file
 from feedproof.records.reading import (
     MARGINS_DECLARED,
@@ -39,26 +43,7 @@ from feedproof.records.results import Results
 from feedproof.records.writing import with_run
 
 CASE, RAW, RESULTS, JOURNAL = "case.toml", "raw", "results", "journal.jsonl"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Loaded:
-    """
-    A case as its folder holds it.
-
-    Parameters
-    ----------
-    case : Case
-        Without mistakes.
-    findings : tuple of Finding
-        Warnings.
-    sha256 : str
-        Hash of the document.
-    """
-
-    case: Case
-    findings: tuple[Finding, ...]
-    sha256: str
+DOCUMENTS = "documents"
 
 
 class CaseFolder:
@@ -76,6 +61,7 @@ class CaseFolder:
         self.journal = Journal(path / JOURNAL)
         self.results = Results(path / RESULTS)
         self.raw_logs = RawLogs(path / RAW)
+        self.documents = Documents(path / DOCUMENTS)
 
     @classmethod
     def open(cls, path: Path) -> "CaseFolder":
@@ -151,16 +137,21 @@ class CaseFolder:
         Reading
             Of the document; errors of the journal and of raw logs are among the findings.
         """
+        return self._read()[0]
+
+    def _read(self) -> tuple[Reading, tuple[Entry, ...]]:
+        """Read document and journal once, and give the lines that the reading rests on."""
         entries, journal_findings = self.journal.read()
         reading = read_case(self.path / CASE, entries)
         findings = (*reading.findings, *journal_findings)
         if reading.case is not None:
             findings += tuple(self._raw_findings(reading.case))
-            findings += tuple(_vanished(entries, reading.case))
+            findings += tuple(vanished(entries, reading.case))
+            findings += tuple(amended(entries, reading.content))
         if not has_errors(journal_findings):
             findings += cut_tail(JOURNAL, entries, self.results.journals_seen())
         usable = reading.case if not has_errors(findings) else None
-        return replace(reading, case=usable, findings=findings)
+        return replace(reading, case=usable, findings=findings), entries
 
     def load(self) -> Loaded:
         """
@@ -176,10 +167,16 @@ class CaseFolder:
         InputError
             All mistakes.
         """
-        reading = self.read()
+        reading, entries = self._read()
         if reading.case is None:
             raise InputError([f for f in reading.findings if f.level == "error"])
-        return Loaded(case=reading.case, findings=reading.findings, sha256=reading.sha256)
+        return Loaded(
+            case=reading.case,
+            findings=reading.findings,
+            sha256=reading.sha256,
+            content=reading.content,
+            journal=entries,
+        )
 
     def _raw_findings(self, case: Case) -> list[Finding]:
         """Find raw logs that are missing or are not what their hash says."""
@@ -268,7 +265,11 @@ class CaseFolder:
             try:
                 self.journal.append(
                     "run added",
-                    {"run": found.number, "logs": {log.name: log.sha256 for log in found.logs}},
+                    {
+                        "run": found.number,
+                        "logs": {log.name: log.sha256 for log in found.logs},
+                        "table": run_tables(text.encode()).get(found.number, {}),
+                    },
                     who=who,
                     when=when,
                 )
@@ -428,16 +429,3 @@ class CaseFolder:
                 str(target), f"cannot be written: {fault}.", "Name another folder."
             ) from fault
         return CaseFolder(target)
-
-
-def _vanished(entries: Sequence[Entry], case: Case) -> Iterator[Finding]:
-    """Find runs that the journal knows and the document no longer holds."""
-    held = {run.number for run in case.runs}
-    for entry in entries:
-        number = entry.data.get("run")
-        if entry.what == "run added" and isinstance(number, int) and number not in held:
-            yield error(
-                f"{JOURNAL} line {entry.seq}",
-                f"run {number} was added on {entry.when:%Y-%m-%d} and is no longer in {CASE}.",
-                "Put it back; to leave a run out, exclude it with its reason.",
-            )

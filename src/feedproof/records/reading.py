@@ -39,11 +39,14 @@ class Reading:
         Errors and warnings.
     sha256 : str
         Hash of the document's bytes.
+    content : bytes
+        The document's bytes; none where they could not be read.
     """
 
     case: Case | None
     findings: tuple[Finding, ...]
     sha256: str
+    content: bytes = b""
 
 
 def margins_digest(margins: Margins) -> str:
@@ -106,9 +109,10 @@ def read_case(path: Path, journal: Sequence[Entry] = ()) -> Reading:
     digest = hashlib.sha256(content).hexdigest()
     parsed = _parsed(content, name)
     if isinstance(parsed, Finding):
-        return Reading(case=None, findings=(parsed,), sha256=digest)
+        return Reading(case=None, findings=(parsed,), sha256=digest, content=content)
     text, document = parsed
-    return replace(read_document(document, text, name, journal), sha256=digest)
+    reading = read_document(document, text, name, journal)
+    return replace(reading, sha256=digest, content=content)
 
 
 def read_document(

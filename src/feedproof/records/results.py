@@ -1,4 +1,10 @@
-"""Results of a case: written once, named by their content, never changed."""
+"""
+Results of a case: written once, named by their content, never changed.
+
+A file holds ``kind`` and ``content``, how it was ``made``, and a ``seal``, the hash of the other
+three.  Its name is made of kind and content alone: the same answer is the same result on every
+machine and with every version.  Older results have neither ``made`` nor ``seal``.
+"""
 
 import hashlib
 import json
@@ -28,7 +34,9 @@ class Results:
     def __init__(self, path: Path) -> None:
         self.path = path
 
-    def write(self, kind: str, document: Mapping[str, Any]) -> str:
+    def write(
+        self, kind: str, document: Mapping[str, Any], made: Mapping[str, Any] | None = None
+    ) -> str:
         """
         Keep a result for good.
 
@@ -38,6 +46,8 @@ class Results:
             Such as ``prediction`` or ``proof``.
         document : mapping
             What JSON can hold.
+        made : mapping, optional
+            How it was made, from `feedproof.records.making.Making.document`.
 
         Returns
         -------
@@ -51,17 +61,15 @@ class Results:
         WriteError
             No space.
         """
+        body: dict[str, Any] = {"kind": kind, "content": document}
         try:
-            text = json.dumps(
-                {"kind": kind, "content": document},
-                sort_keys=True,
-                indent=1,
-                ensure_ascii=False,
-                allow_nan=False,
-            )
+            identity = _identity(_canonical(body))
+            if made is not None:
+                body["made"] = made
+                body["seal"] = _sealed(body)
+            text = _canonical(body)
         except (TypeError, ValueError) as fault:
             raise InputError.at(f"result {kind}", f"cannot be kept: {fault}.") from fault
-        identity = _identity(text)
         target = self.path / f"{identity}.json"
         if not target.exists():
             self.path.mkdir(exist_ok=True)
@@ -80,7 +88,7 @@ class Results:
         Returns
         -------
         mapping
-            With ``kind`` and ``content``.
+            With ``kind`` and ``content``, and ``made`` where it is known.
 
         Raises
         ------
@@ -92,14 +100,13 @@ class Results:
         path = self.path / f"{identity}.json"
         if not _RESULT_ID.match(identity) or not path.is_file():
             raise MissingError.at(f"result {identity}", "there is no such result.")
-        content = path.read_bytes()
-        if _identity(content.decode(errors="replace")) != identity:
+        found = _whole(path.read_bytes(), identity)
+        if found is None:
             raise InputError.at(
                 f"results/{path.name}",
                 "was changed after it was written.",
                 "Restore it, or compute it again.",
             )
-        found: Mapping[str, Any] = json.loads(content)
         return found
 
     def journals_seen(self) -> tuple[tuple[str, int, str], ...]:
@@ -133,8 +140,49 @@ class Results:
         tuple of str
             Ids, the oldest file first.
         """
+        return tuple(each for each in self.all() if self.read(each)["kind"] == kind)
+
+    def all(self) -> tuple[str, ...]:
+        """
+        List all results.
+
+        Returns
+        -------
+        tuple of str
+            Ids, the oldest file first.
+        """
         files = sorted(self.path.glob("*.json"), key=lambda f: (f.stat().st_mtime, f))
-        return tuple(f.stem for f in files if self.read(f.stem)["kind"] == kind)
+        return tuple(f.stem for f in files)
+
+
+def _canonical(body: Mapping[str, Any]) -> str:
+    """Write a body in the only form that a file of results has."""
+    return json.dumps(body, sort_keys=True, indent=1, ensure_ascii=False, allow_nan=False)
+
+
+def _sealed(body: Mapping[str, Any]) -> str:
+    """Hash everything of a body but its seal."""
+    unsealed = {key: value for key, value in body.items() if key != "seal"}
+    return hashlib.sha256(_canonical(unsealed).encode()).hexdigest()
+
+
+def _whole(content: bytes, identity: str) -> dict[str, Any] | None:
+    """Read a file of results; None where any byte of it is not as it was written."""
+    try:
+        text = content.decode()
+        found = json.loads(text)
+        # Equal values can be written in many ways; only one of them was.
+        if not isinstance(found, dict) or _canonical(found) != text:
+            return None
+        core = _canonical({"kind": found["kind"], "content": found["content"]})
+    except (ValueError, KeyError, RecursionError):
+        return None
+    if _identity(core) != identity:
+        return None
+    sealed = set(found) == {"kind", "content", "made", "seal"} and found["seal"] == _sealed(found)
+    if not sealed and set(found) != {"kind", "content"}:
+        return None
+    return {key: value for key, value in found.items() if key != "seal"}
 
 
 def _identity(text: str) -> str:
