@@ -1,6 +1,7 @@
 """A real PostgreSQL server in a temporary folder, reached by a socket only."""
 
 import contextlib
+import itertools
 import os
 import pwd
 import shutil
@@ -13,6 +14,7 @@ import pytest
 
 MISSING = "no PostgreSQL server on this machine"
 INSTALL_S = 300.0
+_numbers = itertools.count(1)
 
 
 def programs() -> Path | None:
@@ -88,10 +90,11 @@ def _run(words: list[object]) -> None:
     assert done.returncode == 0, f"{words}: {done.stderr}"
 
 
-def fresh_database(server: str, name: str) -> str:
+def fresh_database(server: str) -> str:
     """Make an empty database and give its address."""
     import psycopg
 
+    name = f"store{next(_numbers)}"
     plain = server.format("postgres").replace("postgresql+psycopg", "postgresql")
     with psycopg.connect(plain, autocommit=True) as connection:
         connection.execute(f'CREATE DATABASE "{name}"')
