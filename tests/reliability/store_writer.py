@@ -27,9 +27,9 @@ def reading_of(name: str, number: int) -> FieldReading:
 
 def main(address: str, name: str, seconds: float = 1e9) -> None:
     """Write until the time is over, the disk is full or the process is killed."""
-    until = time.monotonic() + seconds
     number = 0
     with Store.open(address) as store:
+        until = time.monotonic() + seconds
         while time.monotonic() < until:
             number += 1
             try:

@@ -35,14 +35,25 @@ VERBS = {
     "service": "Say when elements are changed, and what a gauge may read until then.",
     "choose": "Say which kit is right: a primary, a secondary, both or none.",
     "publish": "Write the report: one HTML page and one PDF.",
+    "store reindex": "Make the index of the cases below a folder anew.",
+    "store backup": "Copy the database of what crosses cases, also while it is in use.",
+    "store restore": "Put a backup in the place of what the database holds.",
+    "instrument add": "Keep an instrument with its calibration, or a correction of it.",
+    "instrument show": "Say which instruments there are and which are out of calibration.",
     "schema": "Print the JSON Schema of a document.",
 }
-GROUPS = {"archive": "The workshop's archive of repeatability: add, show, withdraw."}
+GROUPS = {
+    "archive": "The workshop's archive of repeatability: add, show, withdraw.",
+    "store": "Keep, check, move and restore what was recorded.",
+    "instrument": "The workshop's instruments and their calibration: add, show.",
+}
 """Verbs of two words, by their first."""
 LOOKING_AHEAD = ("predict", "envelope", "sensitivity", "cold-start", "faults")
 """Verbs that stand in the second file of commands."""
 KITS = ("protect", "service")
 """Verbs about what a kit buys and how long it lasts."""
+DATABASE = ("store reindex", "store backup", "store restore", "instrument add", "instrument show")
+"""Verbs of the database of what crosses cases."""
 HELP = (
     "Predict, test, decide and publish what an add-on diesel fuel filter does to the feed line."
     " The tool advises and authorises nothing; the high-pressure side of the injection system is"
@@ -94,6 +105,7 @@ def command_path(verb: str) -> str:
     file = "commands_choose" if verb == "choose" else file
     file = "commands_plan" if verb == "plan" else file
     file = "commands_archive" if verb.startswith("archive ") else file
+    file = "commands_store_database" if verb in DATABASE else file
     return f"feedproof.app.{file}:{verb.split()[-1].replace('-', '_')}"
 
 

@@ -14,6 +14,7 @@ from feedproof.app.proof import Proof
 from feedproof.app.protecting import Protection
 from feedproof.app.sensitivity_result import Sensitivity
 from feedproof.app.servicing import ServicePlan
+from feedproof.app.store_result import InstrumentReport, Reindexed
 from feedproof.app.surveying import Survey
 from feedproof.app.told import Checked, Demonstrated, Written
 from feedproof.core.errors import InputError
@@ -29,7 +30,7 @@ def schema(document: str) -> dict[str, Any]:
     document : str
         ``case``, ``prediction``, ``envelope``, ``faults``, ``sensitivity``, ``cold-start``,
         ``proof``, ``fit``, ``protection``, ``service``, ``choice``, ``plan``, ``archive``,
-        ``check``, ``written`` or ``demo``.
+        ``index``, ``instruments``, ``check``, ``written`` or ``demo``.
 
     Returns
     -------
@@ -54,6 +55,8 @@ def schema(document: str) -> dict[str, Any]:
         "faults": FaultTable,
         "sensitivity": Sensitivity,
         "cold-start": ColdReport,
+        "index": Reindexed,
+        "instruments": InstrumentReport,
         "check": Checked,
         "written": Written,
         "demo": Demonstrated,

@@ -2,7 +2,7 @@
 
 import os
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -11,42 +11,9 @@ import sqlalchemy as sa
 from feedproof.core.errors import FeedproofError, MissingError
 from feedproof.records.folder import CASE, CaseFolder
 from feedproof.records.store.checks import case_hash
+from feedproof.records.store.kinds import IndexedCase
 from feedproof.records.store.rows import Signed
 from feedproof.records.store.tables import CASES
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class IndexedCase:
-    """
-    What the index knows of a case.
-
-    Parameters
-    ----------
-    path : str
-        Folder of the case.
-    title, vehicle : str
-        As the case says; empty where it cannot be used.
-    document_sha256 : str
-        Hash of ``case.toml``.
-    kits : str
-        Their ids, parted by blanks.
-    proof, answer : str
-        Id of the last proof, and what it came to for each configuration.
-    fault : str
-        Why the case cannot be used; empty when it can.
-    indexed : str
-        When, in UTC.
-    """
-
-    path: str
-    title: str
-    vehicle: str
-    document_sha256: str
-    kits: str
-    proof: str
-    answer: str
-    fault: str
-    indexed: str
 
 
 def cases_below(folder: Path) -> Iterator[Path]:

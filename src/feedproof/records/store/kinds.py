@@ -273,6 +273,40 @@ class Settings:
     dark_mode: bool | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IndexedCase:
+    """
+    What the index knows of a case.
+
+    Parameters
+    ----------
+    path : str
+        Folder of the case.
+    title, vehicle : str
+        As the case says; empty where it cannot be used.
+    document_sha256 : str
+        Hash of ``case.toml``.
+    kits : str
+        Their ids, parted by blanks.
+    proof, answer : str
+        Id of the last proof, and what it came to for each configuration.
+    fault : str
+        Why the case cannot be used; empty when it can.
+    indexed : str
+        When, in UTC.
+    """
+
+    path: str
+    title: str
+    vehicle: str
+    document_sha256: str
+    kits: str
+    proof: str
+    answer: str
+    fault: str
+    indexed: str
+
+
 def content_of(record: object) -> dict[str, Any]:
     """
     Lay a record into the columns of its table.

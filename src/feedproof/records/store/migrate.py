@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import sqlalchemy as sa
+
 from feedproof.core.errors import InputError
 from feedproof.records.store.engine import Database
 from feedproof.records.store.tables import VERSION

@@ -5,13 +5,13 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from feedproof.core.errors import InputError
-from feedproof.records.store import archive_lines, index, rows
+from feedproof.records.store import rows
 from feedproof.records.store.headers import header_shape
-from feedproof.records.store.index import IndexedCase
 from feedproof.records.store.keeping import Keeper
 from feedproof.records.store.kinds import (
     ChannelColumn,
     FieldReading,
+    IndexedCase,
     Instrument,
     Kept,
     LearnedMapping,
@@ -297,6 +297,9 @@ class Store(Keeper):
         InputError
             The file is damaged, or another archive than the one that is there.
         """
+        # Rooms that read cases and archives load much that other uses of the database never need.
+        from feedproof.records.store import archive_lines
+
         with self._database.writing() as connection:
             return archive_lines.take_in(connection, file, signed)
 
@@ -314,6 +317,8 @@ class Store(Keeper):
         WriteError
             It holds something else, or nothing could be written.
         """
+        from feedproof.records.store import archive_lines
+
         with self._database.reading() as connection:
             lines = archive_lines.lines_in(connection)
         archive_lines.give_out(lines, file)
@@ -341,12 +346,16 @@ class Store(Keeper):
         MissingError
             There is no such folder.
         """
+        from feedproof.records.store import index
+
         found = index.read_all(folder, signed)
         with self._database.writing() as connection:
             return found, index.replace_below(connection, folder, found)
 
     def cases(self) -> tuple[IndexedCase, ...]:
         """Give what the index knows of cases, by path."""
+        from feedproof.records.store import index
+
         with self._database.reading() as connection:
             return index.indexed_cases(connection)
 
