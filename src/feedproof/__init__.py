@@ -22,6 +22,8 @@ __all__ = [
     "exclude",
     "faults",
     "fit",
+    "instrument_add",
+    "instrument_show",
     "new",
     "plan",
     "predict",
@@ -30,6 +32,9 @@ __all__ = [
     "publish",
     "sensitivity",
     "service",
+    "store_backup",
+    "store_reindex",
+    "store_restore",
 ]
 
 

@@ -15,6 +15,13 @@ from feedproof.app.api_choose import choose
 from feedproof.app.api_fit import fit
 from feedproof.app.api_kits import protect, service
 from feedproof.app.api_plan import plan
+from feedproof.app.api_store_database import (
+    instrument_add,
+    instrument_show,
+    store_backup,
+    store_reindex,
+    store_restore,
+)
 from feedproof.app.documents import to_document
 from feedproof.app.logs import load_logs
 from feedproof.app.predicting import predict_case
@@ -39,6 +46,8 @@ __all__ = [
     "exclude",
     "faults",
     "fit",
+    "instrument_add",
+    "instrument_show",
     "new",
     "plan",
     "predict",
@@ -47,6 +56,9 @@ __all__ = [
     "publish",
     "sensitivity",
     "service",
+    "store_backup",
+    "store_reindex",
+    "store_restore",
 ]
 
 LEAST_OF_PULL = 0.6
