@@ -36,12 +36,17 @@ __all__ = [
     "store_reindex",
     "store_restore",
 ]
+# Verbs of the database, which load no physics.
+_ELSEWHERE = dict.fromkeys(
+    ("instrument_add", "instrument_show", "store_backup", "store_reindex", "store_restore"),
+    "api_store_database",
+)
 
 
 def __getattr__(name: str) -> Any:
     """Load a verb when it is first asked for."""
     if name in __all__:
-        from feedproof.app import api
+        from importlib import import_module
 
-        return getattr(api, name)
+        return getattr(import_module(f"feedproof.app.{_ELSEWHERE.get(name, 'api')}"), name)
     raise AttributeError(f"module 'feedproof' has no attribute {name!r}")

@@ -15,13 +15,6 @@ from feedproof.app.api_choose import choose
 from feedproof.app.api_fit import fit
 from feedproof.app.api_kits import protect, service
 from feedproof.app.api_plan import plan
-from feedproof.app.api_store_database import (
-    instrument_add,
-    instrument_show,
-    store_backup,
-    store_reindex,
-    store_restore,
-)
 from feedproof.app.documents import to_document
 from feedproof.app.logs import load_logs
 from feedproof.app.predicting import predict_case
@@ -46,8 +39,6 @@ __all__ = [
     "exclude",
     "faults",
     "fit",
-    "instrument_add",
-    "instrument_show",
     "new",
     "plan",
     "predict",
@@ -56,9 +47,6 @@ __all__ = [
     "publish",
     "sensitivity",
     "service",
-    "store_backup",
-    "store_reindex",
-    "store_restore",
 ]
 
 LEAST_OF_PULL = 0.6
