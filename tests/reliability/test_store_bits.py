@@ -9,6 +9,8 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+import pytest
+
 from feedproof.core.errors import FeedproofError
 from feedproof.records.store.copies import _copy_file
 from feedproof.records.store.store import Store
@@ -37,6 +39,7 @@ def found(path: Path) -> bool:
         return True
 
 
+@pytest.mark.timeout(900)  # of the long form
 def test_every_flip_that_changes_a_record_is_found(tmp_path: Path) -> None:
     chance = random.Random(20)
     with Store.open(tmp_path / "store.sqlite") as store:

@@ -29,6 +29,7 @@ def limited(size: int) -> None:
     resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
 
 
+@pytest.mark.timeout(900)  # of the long form
 @pytest.mark.skipif(os.name == "nt", reason="limits of file size are of POSIX systems")
 def test_a_full_disk_is_told_and_nothing_is_half_written(tmp_path: Path) -> None:
     failed, rounds = 0, trials(3, 20)

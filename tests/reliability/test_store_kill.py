@@ -13,6 +13,8 @@ import sys
 import time
 from pathlib import Path
 
+import pytest
+
 from feedproof.records.store.address import address_of
 from feedproof.records.store.engine import Database
 from feedproof.records.store.migrate import bring_up_to_date, version_of
@@ -50,6 +52,7 @@ def started(*words: str) -> "subprocess.Popen[str]":
     )  # fmt: skip
 
 
+@pytest.mark.timeout(900)  # of the long form
 def test_what_a_killed_writer_was_told_is_kept(tmp_path: Path) -> None:
     address, chance = str(tmp_path / "store.sqlite"), random.Random(6)
     acknowledged: dict[str, str] = {}
@@ -75,6 +78,7 @@ def test_what_a_killed_writer_was_told_is_kept(tmp_path: Path) -> None:
     assert len(acknowledged) >= rounds
 
 
+@pytest.mark.timeout(900)  # of the long form
 def test_a_killed_migration_leaves_nothing_half_done(tmp_path: Path) -> None:
     failed, done = 0, 0
     statements = trials(60, 60)

@@ -62,6 +62,7 @@ def states(folder: Path, count: int, checkpoint_pages: int) -> list[tuple[dict[s
     return taken
 
 
+@pytest.mark.timeout(900)  # of the long form
 @pytest.mark.parametrize("checkpoint_pages", [1000, 8])
 def test_every_acknowledged_record_is_there(tmp_path: Path, checkpoint_pages: int) -> None:
     chance = random.Random(checkpoint_pages)
