@@ -137,3 +137,26 @@ def test_two_that_open_an_empty_place_at_once_make_one_database(address: str) ->
 
     with ThreadPoolExecutor(8) as pool:
         assert len(set(pool.map(opened, range(8)))) == 1
+
+
+@pytest.mark.parametrize("version", ["0000", "000²", "00r2", ""])
+def test_a_version_that_was_never_written_is_told(tmp_path: Path, version: str) -> None:
+    path = tmp_path / "store.sqlite"
+    Store.open(path).close()
+    with sqlite3.connect(path) as connection:
+        connection.execute("UPDATE alembic_version SET version_num = ?", (version,))
+    connection.close()
+
+    with pytest.raises(InputError, match="none that was ever written"):
+        Store.open(path)
+
+
+def test_a_name_of_a_table_that_is_no_text_is_told(tmp_path: Path) -> None:
+    path = tmp_path / "store.sqlite"
+    Store.open(path).close()
+    content = path.read_bytes()
+    at = content.index(b"CREATE TABLE readings") + 3
+    path.write_bytes(content[:at] + b"\xce" + content[at + 1 :])
+
+    with pytest.raises(InputError):
+        Store.open(path)

@@ -96,6 +96,8 @@ class Database:
                 yield connection
         except DBAPIError as fault:
             raise self._unreadable(fault) from fault
+        except UnicodeDecodeError as fault:
+            raise self._garbled() from fault
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[sa.Connection]:
@@ -125,6 +127,8 @@ class Database:
             ) from fault
         except DBAPIError as fault:
             raise self._unwritten(fault) from fault
+        except UnicodeDecodeError as fault:
+            raise self._garbled() from fault
 
     def close(self) -> None:
         """Let go of all connections."""
@@ -138,6 +142,14 @@ class Database:
             self.name,
             f"cannot be read: {_words(fault)}.",
             "Check it (feedproof store verify); restore a backup if it is damaged.",
+        )
+
+    def _garbled(self) -> FeedproofError:
+        """Say that even what the driver says of the damage cannot be read."""
+        return InputError.at(
+            self.name,
+            "is damaged: it holds text that is none; nothing was written.",
+            "Restore a backup: move the file away, then feedproof store restore FILE.",
         )
 
     def _unwritten(self, fault: DBAPIError) -> FeedproofError:

@@ -36,7 +36,13 @@ def version_of(connection: sa.Connection) -> int:
     tables = set(sa.inspect(connection).get_table_names())
     if _VERSIONS in tables and "heads" in tables:
         revision = str(connection.execute(sa.text(f"SELECT version_num FROM {_VERSIONS}")).scalar())
-        return int(revision) if revision.isdigit() else VERSION + 1
+        if not revision.isdecimal() or int(revision) == 0:
+            raise InputError.at(
+                "store",
+                f"its version {revision!r} is none that was ever written.",
+                "Restore a backup: move the file away, then feedproof store restore FILE.",
+            )
+        return int(revision)
     if tables:
         raise InputError.at(
             "store",
