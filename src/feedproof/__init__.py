@@ -23,6 +23,8 @@ __all__ = [
     "exclude",
     "faults",
     "fit",
+    "instrument_add",
+    "instrument_show",
     "look",
     "new",
     "plan",
@@ -32,18 +34,26 @@ __all__ = [
     "publish",
     "sensitivity",
     "service",
+    "store_backup",
     "store_export",
     "store_import",
+    "store_reindex",
     "store_remove",
+    "store_restore",
     "store_undo",
     "store_verify",
 ]
+# Verbs of the database, which load no physics.
+_ELSEWHERE = dict.fromkeys(
+    ("instrument_add", "instrument_show", "store_backup", "store_reindex", "store_restore"),
+    "api_store_database",
+)
 
 
 def __getattr__(name: str) -> Any:
     """Load a verb when it is first asked for."""
     if name in __all__:
-        from feedproof.app import api
+        from importlib import import_module
 
-        return getattr(api, name)
+        return getattr(import_module(f"feedproof.app.{_ELSEWHERE.get(name, 'api')}"), name)
     raise AttributeError(f"module 'feedproof' has no attribute {name!r}")

@@ -46,17 +46,25 @@ VERBS = {
     "store import": "Unpack such a zip into a new folder, every hash checked.",
     "store remove": "Take a case away; nothing is deleted.",
     "store undo": "Bring back a case that was removed within 30 days.",
+    "store reindex": "Make the index of the cases below a folder anew.",
+    "store backup": "Copy the database of what crosses cases, also while it is in use.",
+    "store restore": "Put a backup in the place of what the database holds.",
+    "instrument add": "Keep an instrument with its calibration, or a correction of it.",
+    "instrument show": "Say which instruments there are and which are out of calibration.",
     "schema": "Print the JSON Schema of a document.",
 }
 GROUPS = {
     "archive": "The workshop's archive of repeatability: add, show, withdraw.",
     "store": "Keep, check, move and restore what was recorded.",
+    "instrument": "The workshop's instruments and their calibration: add, show.",
 }
 """Verbs of two words, by their first."""
 LOOKING_AHEAD = ("predict", "envelope", "sensitivity", "cold-start", "faults")
 """Verbs that stand in the second file of commands."""
 KITS = ("protect", "service")
 """Verbs about what a kit buys and how long it lasts."""
+DATABASE = ("store reindex", "store backup", "store restore", "instrument add", "instrument show")
+"""Verbs of the database of what crosses cases."""
 HELP = (
     "Predict, test, decide and publish what an add-on diesel fuel filter does to the feed line."
     " The tool advises and authorises nothing; the high-pressure side of the injection system is"
@@ -121,6 +129,7 @@ def command_path(verb: str) -> str:
     file = "commands_look" if verb == "look" else file
     file = "commands_archive" if verb.startswith("archive ") else file
     file = "commands_store" if verb.startswith("store ") or verb == "correct" else file
+    file = "commands_store_database" if verb in DATABASE else file
     function = verb.split()[-1].replace("-", "_")
     return f"feedproof.app.{file}:{'import_' if function == 'import' else function}"
 

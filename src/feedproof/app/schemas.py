@@ -15,6 +15,7 @@ from feedproof.app.proof import Proof
 from feedproof.app.protecting import Protection
 from feedproof.app.sensitivity_result import Sensitivity
 from feedproof.app.service_result import ServicePlan
+from feedproof.app.store_result import InstrumentReport, Reindexed
 from feedproof.app.store_told import StoreVerified
 from feedproof.app.surveying import Survey
 from feedproof.app.told import Checked, Demonstrated, Written
@@ -31,7 +32,7 @@ def schema(document: str) -> dict[str, Any]:
     document : str
         ``case``, ``prediction``, ``envelope``, ``faults``, ``sensitivity``, ``cold-start``,
         ``proof``, ``fit``, ``protection``, ``service``, ``choice``, ``plan``, ``archive``,
-        ``look``, ``verified``, ``check``, ``written`` or ``demo``.
+        ``look``, ``verified``, ``index``, ``instruments``, ``check``, ``written`` or ``demo``.
 
     Returns
     -------
@@ -58,6 +59,8 @@ def schema(document: str) -> dict[str, Any]:
         "sensitivity": Sensitivity,
         "cold-start": ColdReport,
         "verified": StoreVerified,
+        "index": Reindexed,
+        "instruments": InstrumentReport,
         "check": Checked,
         "written": Written,
         "demo": Demonstrated,

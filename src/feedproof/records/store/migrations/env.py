@@ -1,0 +1,7 @@
+"""What Alembic loads to run the steps, inside the transaction that the store has opened."""
+
+from alembic import context
+
+# The caller's transaction is the only one: a killed migration leaves nothing half done.
+context.configure(connection=context.config.attributes["connection"])
+context.run_migrations()

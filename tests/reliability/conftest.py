@@ -1,0 +1,5 @@
+"""The server that the reliability rows share."""
+
+from tests.records.store.conftest import server
+
+__all__ = ["server"]
