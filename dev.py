@@ -10,6 +10,10 @@ Set the project up on a bare machine, and run it, its checks and its tests.
                                  docs/benchmark.md
     python3 dev.py rates N       error rates of the decision, simulated with N sessions each (a
                                  million unless said): the long form of tests/evidence/rates
+    python3 dev.py torture ROW   the reliability table at full length: faults are brought about in
+                                 hundreds of trials and counted; all without a ROW, which is
+                                 part of a row's name, such as "disk full"
+    python3 dev.py bom           docs/bom.cdx.json and docs/licences.md anew, from requirements.lock
     python3 dev.py lock          resolve the locks anew, to the newest versions that fit;
                                  with --keep only what pyproject.toml now asks for is changed
 
@@ -361,6 +365,24 @@ def rates(arguments: list[str]) -> int:
     return subprocess.run(command, cwd=ROOT, env=variables, check=False).returncode
 
 
+def torture(arguments: list[str]) -> int:
+    """Bring about the faults of the reliability table at full length and print the table."""
+    folder = environment("test")
+    command = [_program(folder, "python"), "-m", "tests.reliability.torture", *arguments]
+    variables = {**_surroundings(folder), "PYTHONUTF8": "1"}
+    return subprocess.run(command, cwd=ROOT, env=variables, check=False).returncode
+
+
+def bom(arguments: list[str]) -> int:
+    """Write the bill of materials and the list of licences from the run lock."""
+    if arguments:
+        raise SetUpError("bom takes no arguments")
+    folder = environment("test")
+    command = [_program(folder, "python"), str(ROOT / "tools" / "make_bom.py")]
+    variables = {**_surroundings(folder), "PYTHONUTF8": "1"}
+    return subprocess.run(command, cwd=ROOT, env=variables, check=False).returncode
+
+
 def lock(arguments: list[str]) -> int:
     """Resolve the dependencies and write the locks, with hashes and without addresses."""
     if arguments not in ([], ["--keep"]):
@@ -389,6 +411,8 @@ COMMANDS: dict[str, Callable[[list[str]], int]] = {
     "check": check,
     "bench": bench,
     "rates": rates,
+    "torture": torture,
+    "bom": bom,
     "lock": lock,
 }
 

@@ -23,11 +23,12 @@ from typing import Any
 
 from feedproof.case.case import Case
 from feedproof.case.run import LogFile, Run
-from feedproof.core.errors import FeedproofError, InputError, MissingError, WriteError
+from feedproof.core.errors import InputError, MissingError, WriteError
 from feedproof.core.findings import Finding, error, has_errors
 from feedproof.records.corrections import amended, run_tables, vanished
 from feedproof.records.documents import Documents
 from feedproof.records.durable import locked, write_whole
+from feedproof.records.interrupted import put_right, replace_and_tell
 from feedproof.records.journal import Entry, Journal, cut_tail, require_words
 from feedproof.records.loaded import Loaded
 from feedproof.records.raw import RawLogs, hash_of_file
@@ -245,6 +246,7 @@ class CaseFolder:
             Changed by somebody else meanwhile, or no space.
         """
         with locked(self.path / CASE):
+            put_right(self.path / CASE, self.journal)
             before = self._document_bytes()
             if revision and hashlib.sha256(before).hexdigest() != revision:
                 raise WriteError.at(
@@ -261,22 +263,14 @@ class CaseFolder:
                 raise WriteError.at(
                     CASE, "was changed by somebody else meanwhile.", "Check it and try again."
                 )
-            write_whole(self.path / CASE, text.encode())
-            try:
-                self.journal.append(
-                    "run added",
-                    {
-                        "run": found.number,
-                        "logs": {log.name: log.sha256 for log in found.logs},
-                        "table": run_tables(text.encode()).get(found.number, {}),
-                    },
-                    who=who,
-                    when=when,
-                )
-            except FeedproofError:
-                # A run without its line in the journal would look smuggled in.
-                write_whole(self.path / CASE, before)
-                raise
+            data = {
+                "run": found.number,
+                "logs": {log.name: log.sha256 for log in found.logs},
+                "table": run_tables(text.encode()).get(found.number, {}),
+            }
+            replace_and_tell(
+                self.path / CASE, before, text.encode(), self.journal, data, who=who, when=when
+            )
         return found
 
     def preview_run(self, table: Mapping[str, Any], logs: Mapping[str, Path]) -> Run:

@@ -8,6 +8,7 @@ the writer's own: the chain proves that nothing was changed afterwards, not that
 and reports call them self-declared.
 """
 
+import contextlib
 import hashlib
 import json
 import os
@@ -20,7 +21,7 @@ from typing import Any
 
 from feedproof.core.errors import InputError, WriteError
 from feedproof.core.findings import Finding, error, warning
-from feedproof.records.durable import locked
+from feedproof.records.durable import locked, sync_folder
 
 FIRST = "0" * 64
 """What the first line holds in place of a hash."""
@@ -144,6 +145,19 @@ def _as_read(body: dict[str, Any]) -> dict[str, Any]:
     return found
 
 
+def _end_of_whole(content: bytes) -> int:
+    """
+    Find where the lines end that were written whole.
+
+    A power cut leaves the last line without its end, or, where a later block reached the disk
+    before an earlier one, with zeros in the earlier one's place.  Zeros are never written.
+    """
+    end = content.rfind(b"\n") + 1
+    start = content.rfind(b"\n", 0, max(end - 1, 0)) + 1
+    last = content[start:end]
+    return start if last.startswith(b"\0") or b"\0\0" in last else end
+
+
 class Journal:
     """
     The journal file of one case.
@@ -173,8 +187,9 @@ class Journal:
         """
         if not self.path.exists():
             return (), ()
-        lines = self.path.read_bytes().split(b"\n")
-        whole, tail = lines[:-1], lines[-1]
+        content = self.path.read_bytes()
+        end = _end_of_whole(content)
+        whole, tail = content[:end].split(b"\n")[:-1], content[end:]
         entries: list[Entry] = []
         findings: list[Finding] = []
         for number, line in enumerate(whole, start=1):
@@ -301,18 +316,25 @@ class Journal:
         if not self.path.exists():
             return
         content = self.path.read_bytes()
-        end = content.rfind(b"\n") + 1
+        end = _end_of_whole(content)
         if end < len(content):
             os.truncate(self.path, end)
 
     def _write(self, line: str) -> None:
         """Append one line and have it reach the disk."""
+        known = self.path.exists()
+        before = self.path.stat().st_size if known else 0
         try:
             with self.path.open("ab") as file:
                 file.write(line.encode() + b"\n")
                 file.flush()
                 os.fsync(file.fileno())
         except OSError as fault:
+            with contextlib.suppress(OSError):
+                os.truncate(self.path, before)
             raise WriteError.at(
                 str(self.path.name), f"could not be written: {fault.strerror}.", "Free some space."
             ) from fault
+        if not known:  # a power cut could take a new file that its folder does not name yet
+            with contextlib.suppress(OSError):
+                sync_folder(self.path.parent)
