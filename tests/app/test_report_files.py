@@ -103,3 +103,17 @@ def test_publish_leaves_another_file_alone_until_forced(tmp_path: Path, capsys) 
     seal = seal_of((out / PAGE).read_text())
     assert seal is not None
     assert seal.result == CaseFolder(folder).results.of_kind("prediction")[-1]
+
+
+def test_a_page_whose_pdf_was_not_written_any_more_is_still_the_case_s_own(tmp_path: Path) -> None:
+    """A process that dies between its two files leaves the new page beside the old PDF."""
+    old, new = b"%PDF old", b"%PDF new"
+    write_report(tmp_path, DOCUMENT, old, SEAL)
+    write_report(tmp_path, DOCUMENT, new, SEAL)
+    paper = tmp_path / "report.pdf"
+
+    paper.write_bytes(old)
+    check_place(tmp_path, SEAL)
+    paper.write_bytes(b"%PDF of somebody else")
+    with pytest.raises(WriteError, match="is there already"):
+        check_place(tmp_path, SEAL)

@@ -109,7 +109,11 @@ def write_report(target: Path, page: str, paper: bytes, seal: Seal) -> tuple[str
         raise WriteError.at(
             str(target), f"cannot be made: {fault.strerror}.", "Name another folder."
         ) from fault
-    whole = replace(seal, paper_sha256=hashlib.sha256(paper).hexdigest())
+    whole = replace(
+        seal,
+        paper_sha256=hashlib.sha256(paper).hexdigest(),
+        replaced_sha256=_hash_of(target / PAPER),
+    )
     write_whole(target / PAGE, sealed(page, whole).encode())
     write_whole(target / PAPER, paper)
     return str(target / PAGE), str(target / PAPER)
@@ -124,10 +128,14 @@ def _seal_in(page: Path) -> Seal | None:
 
 
 def _is_paper_of(paper: Path, seal: Seal | None) -> bool:
-    """Say whether a PDF is the one that a page was written with."""
-    if seal is None:
-        return False
+    """Say whether a PDF is the one that a page was written with, or was about to replace."""
+    found = _hash_of(paper)
+    return seal is not None and bool(found) and found in (seal.paper_sha256, seal.replaced_sha256)
+
+
+def _hash_of(paper: Path) -> str:
+    """Hash a PDF; empty where there is none that can be read."""
     try:
-        return hashlib.sha256(paper.read_bytes()).hexdigest() == seal.paper_sha256
+        return hashlib.sha256(paper.read_bytes()).hexdigest()
     except OSError:
-        return False
+        return ""

@@ -26,6 +26,9 @@ class Seal:
         Id of the result that the page prints.
     paper_sha256 : str
         Hash of the PDF beside it.
+    replaced_sha256 : str
+        Hash of the PDF that stood there before, empty without one: a process that dies between
+        its two files leaves the new page beside the old PDF.
     """
 
     title: str
@@ -33,6 +36,7 @@ class Seal:
     journal: str
     result: str
     paper_sha256: str
+    replaced_sha256: str = ""
 
     def same_case(self, other: "Seal") -> bool:
         """Say whether both are of one case: by its journal, before there is one by its names."""
