@@ -40,6 +40,7 @@ VERBS = {
     "service": "Say when elements are changed, and what a gauge may read until then.",
     "choose": "Say which kit is right: a primary, a secondary, both or none.",
     "publish": "Write the report: one HTML page and one PDF.",
+    "serve": "Open the screens in a browser on this machine.",
     "correct": "Record that a run's table was corrected after it was added: who and why.",
     "store verify": "Hash again all that was recorded; with --recompute compute results again.",
     "store export": "Write a case as one plain zip for another workshop.",
@@ -127,6 +128,7 @@ def command_path(verb: str) -> str:
     file = "commands_choose" if verb == "choose" else file
     file = "commands_plan" if verb == "plan" else file
     file = "commands_look" if verb == "look" else file
+    file = "commands_serve" if verb == "serve" else file
     file = "commands_archive" if verb.startswith("archive ") else file
     file = "commands_store" if verb.startswith("store ") or verb == "correct" else file
     file = "commands_store_database" if verb in DATABASE else file
