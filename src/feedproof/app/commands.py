@@ -3,12 +3,12 @@
 import json as json_text
 from datetime import datetime
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from feedproof.app import api
-from feedproof.app.catching import amount_key
 from feedproof.app.naming import named_archive
 from feedproof.app.progress import bar
+from feedproof.app.run_table import run_table
 from feedproof.app.saying import pairs, say
 from feedproof.core.errors import InputError
 
@@ -162,36 +162,28 @@ def add_run(
     int
         Exit code.
     """
-    run: dict[str, Any] = {
-        "number": number,
-        "kits": list(kit or ()),
-        "session": session or started.date().isoformat(),
-        "started": started,
-        "role": role,
-        "setup": setup,
-        "ambient": {"pressure_abs": ambient, "temperature": air_temp, "humidity": humidity},
-        "fuel_level": level,
-    }
-    if fuel:
-        run["fuel"] = fuel
-    if zero_before or zero_after:
-        zeros = {"before": zero_before, "after": zero_after}
-        run["zero"] = {key: text for key, text in zeros.items() if text}
-    if element:
-        run["elements"] = pairs("--element", element)
-    if loading:
-        run["loading"] = pairs("--loading", loading)
-    if caught:
-        catch = {
-            amount_key(caught): caught,
-            "duration": caught_during,
-            "temperature": caught_temp,
-            "hold": "steady" if caught_at else "pull",
-            "engine_speed": caught_at,
-        }
-        run["caught_return"] = {key: text for key, text in catch.items() if text}
-    if note:
-        run["note"] = note
+    run = run_table(
+        number=number,
+        kits=tuple(kit or ()),
+        session=session or started.date().isoformat(),
+        started=started,
+        role=role,
+        setup=setup,
+        ambient=ambient,
+        air_temp=air_temp,
+        humidity=humidity,
+        level=level,
+        fuel=fuel,
+        zero_before=zero_before,
+        zero_after=zero_after,
+        elements=pairs("--element", element or []),
+        loading=pairs("--loading", loading or []),
+        caught=caught,
+        caught_during=caught_during,
+        caught_temp=caught_temp,
+        caught_at=caught_at,
+        note=note,
+    )
     with bar() as progress:
         told = api.add_run(case, run, pairs("logs", logs), progress=progress)
     say(told, told.text(), as_json=json)
