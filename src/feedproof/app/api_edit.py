@@ -16,6 +16,8 @@ from feedproof.records.editing.editor import (
     runs_lost,
     take_back,
 )
+from feedproof.records.editing.forms import Form, form_for, form_kinds
+from feedproof.records.editing.forms import parts_catalogue as _parts_catalogue
 from feedproof.records.editing.history import Chain, History
 from feedproof.records.editing.operations import Operation
 from feedproof.records.editing.parts import all_parts
@@ -162,6 +164,52 @@ def redo(path: Path, revision: str) -> EditResult:
     """
     folder = CaseFolder.open(path)
     return _result(folder, make_again(folder, revision))
+
+
+def form_of(kind: str) -> Form:
+    """
+    Describe what a form for one kind of table asks.
+
+    Parameters
+    ----------
+    kind : str
+        A kind of part, or such as ``tank``, ``pump``, ``kit``, ``fuel``, ``conditions``.
+
+    Returns
+    -------
+    Form
+        Its fields with label, help, units, range and default.
+
+    Raises
+    ------
+    MissingError
+        There is no such form.
+    """
+    return form_for(kind)
+
+
+def forms() -> tuple[str, ...]:
+    """
+    List the kinds that `form_of` knows.
+
+    Returns
+    -------
+    tuple of str
+        Parts first.
+    """
+    return form_kinds()
+
+
+def parts_catalogue() -> tuple[Form, ...]:
+    """
+    Describe every kind of part that can be added to a line or a kit.
+
+    Returns
+    -------
+    tuple of Form
+        One for each kind.
+    """
+    return _parts_catalogue()
 
 
 def _result(folder: CaseFolder, edited: Edited) -> EditResult:
