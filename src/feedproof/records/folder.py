@@ -38,6 +38,7 @@ from feedproof.records.reading import (
     Reading,
     margins_digest,
     read_case,
+    read_content,
     read_document,
 )
 from feedproof.records.results import Results
@@ -153,6 +154,28 @@ class CaseFolder:
             findings += cut_tail(JOURNAL, entries, self.results.journals_seen())
         usable = reading.case if not has_errors(findings) else None
         return replace(reading, case=usable, findings=findings), entries
+
+    def examine(self, content: bytes) -> Reading:
+        """
+        Read a document that may take the place of the one that stands here.
+
+        Parameters
+        ----------
+        content : bytes
+            Of the document.
+
+        Returns
+        -------
+        Reading
+            With all findings but those of raw logs, which no document changes.
+        """
+        entries, findings = self.journal.read()
+        reading = read_content(content, CASE, entries)
+        findings = (*reading.findings, *findings, *amended(entries, content))
+        if reading.case is not None:
+            findings += tuple(vanished(entries, reading.case))
+        usable = None if has_errors(findings) else reading.case
+        return replace(reading, case=usable, findings=findings)
 
     def load(self) -> Loaded:
         """
