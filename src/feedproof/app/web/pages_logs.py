@@ -3,14 +3,13 @@
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from feedproof.app.api_edit import edit
+from feedproof.app.api_edit import edit, edit_state
 from feedproof.app.api_look import LookedAt, look
 from feedproof.app.web.access import FormToken
 from feedproof.app.web.inbox import InboxLog
@@ -19,16 +18,15 @@ from feedproof.app.web.screen import case_of, page, went_to, who_of
 from feedproof.case.run import Channel, Instrument
 from feedproof.core.errors import InputError
 from feedproof.core.findings import error
-from feedproof.records.folder import CASE, CaseFolder
+from feedproof.records.editing.operations import SetValues
+from feedproof.records.folder import CaseFolder
 from feedproof.records.logs.channels import CHANNEL_KINDS, USUAL_UNITS
 from feedproof.records.logs.dialect import TIME_FORMS
 
 router = APIRouter(prefix="/cases/{case}")
 CHOICES: dict[str, tuple[tuple[str, str], ...]] = {
     "encoding": tuple((each, each) for each in ("utf-8", "cp1252", "utf-16", "iso-8859-15")),
-    "delimiter": tuple(
-        (each, each) for each in ("comma", "semicolon", "tab", "bar", "blanks")
-    ),
+    "delimiter": tuple((each, each) for each in ("comma", "semicolon", "tab", "bar", "blanks")),
     "decimal": (("point", "point: 1.5"), ("comma", "comma: 1,5")),
     "time_form": tuple((each, each) for each in TIME_FORMS),
 }
@@ -99,6 +97,7 @@ def one(request: Request, key: str) -> Response:
         known=known,
         lines=_lines(seen, known),
         channels=[each.value for each in Channel],
+        revision=edit_state(path).revision,
     )
 
 
@@ -131,10 +130,18 @@ def _keep(request: Request, key: str, form: Mapping[str, str]) -> Response:
             f"{name!r} cannot be its short name.",
             "Write small letters, digits and underscores, such as dyno or logger_2.",
         )
-    channels = _channels(log, form)
-    folder = CaseFolder.open(path)
-    content = (folder.path / CASE).read_bytes()
-    edit(path, revision_of(content), _operations(name, form, channels, log), who=who_of(request) or "operator")
+    values: dict[str, Any] = {"channels": _channels(log, form)}
+    case = CaseFolder.open(path).read().case
+    if form.get("title") or case is None or name not in case.instruments:
+        values["title"] = form.get("title") or name
+    if log.hints:
+        values["dialect"] = dict(log.hints)
+    edit(
+        path,
+        form.get("revision", ""),
+        SetValues(path=("instrument", name), values=values),
+        who=who_of(request) or "operator",
+    )
     inbox.say(key, hints={}, instrument=name)
     return went_to(request, f"/cases/{request.path_params['case']}/runs#inbox")
 
@@ -183,7 +190,9 @@ def _lines(seen: LookedAt, known: Instrument | None) -> tuple[Line, ...]:
     for column in seen.columns:
         by_name = next((each for each in column.candidates if each.by_name), None)
         entry = mapped.get(column.name.casefold())
-        channel = entry.channel.value if entry else (by_name.channel if by_name and not known else "")
+        channel = (
+            entry.channel.value if entry else (by_name.channel if by_name and not known else "")
+        )
         lines.append(
             Line(
                 number=column.number,
