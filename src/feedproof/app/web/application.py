@@ -13,7 +13,14 @@ from starlette.responses import FileResponse, Response
 from starlette.staticfiles import StaticFiles
 
 from feedproof import __version__
-from feedproof.app.web import failures, pages_cases, pages_logs, pages_runs, pages_workshop
+from feedproof.app.web import (
+    failures,
+    pages_cases,
+    pages_logs,
+    pages_runs,
+    pages_vehicle,
+    pages_workshop,
+)
 from feedproof.app.web.access import Access, AccessGuard
 from feedproof.app.web.guards import BodyGuard, HeaderGuard, OriginGuard, RateGuard
 from feedproof.app.web.passwords import PasswordFile
@@ -24,7 +31,13 @@ from feedproof.core.errors import FeedproofError
 
 HERE = Path(__file__).parent
 FONTS = HERE.parents[1] / "report" / "fonts"
-ROUTERS = (pages_cases.router, pages_runs.router, pages_logs.router, pages_workshop.router)
+ROUTERS = (
+    pages_cases.router,
+    pages_runs.router,
+    pages_logs.router,
+    pages_workshop.router,
+    pages_vehicle.router,
+)
 """Every screen's router; a screen is added here and in `feedproof.app.web.screen.SCREENS`."""
 
 
