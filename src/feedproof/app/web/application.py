@@ -13,7 +13,7 @@ from starlette.responses import FileResponse, Response
 from starlette.staticfiles import StaticFiles
 
 from feedproof import __version__
-from feedproof.app.web import failures, pages_cases, pages_workshop
+from feedproof.app.web import failures, pages_cases, pages_verdict, pages_work, pages_workshop
 from feedproof.app.web.access import Access, AccessGuard
 from feedproof.app.web.guards import BodyGuard, HeaderGuard, OriginGuard, RateGuard
 from feedproof.app.web.passwords import PasswordFile
@@ -24,7 +24,12 @@ from feedproof.core.errors import FeedproofError
 
 HERE = Path(__file__).parent
 FONTS = HERE.parents[1] / "report" / "fonts"
-ROUTERS = (pages_cases.router, pages_workshop.router)
+ROUTERS = (
+    pages_cases.router,
+    pages_workshop.router,
+    pages_work.router,
+    pages_verdict.router,
+)
 """Every screen's router; a screen is added here and in `feedproof.app.web.screen.SCREENS`."""
 
 
