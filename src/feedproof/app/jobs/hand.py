@@ -17,6 +17,7 @@ _START = (
     "import sys; slot, table, *paths = sys.argv[1:]; sys.path += paths;"
     " from feedproof.app.jobs.worker import main; main(int(slot), table)"
 )
+LARGEST_LOG_BYTES = 2**20
 Said = Mapping[str, Any]
 
 
@@ -31,7 +32,7 @@ class Hand:
     table : str
         Table of verbs as ``module:name``.
     log : Path
-        File for what the process writes to its errors; it is begun anew with each process.
+        File for what the processes write to their errors; it is begun anew when it is large.
     """
 
     def __init__(self, slot: int, table: str, log: Path) -> None:
@@ -54,7 +55,8 @@ class Hand:
             self._reap()
             # Not in front: a folder of packages must not hide what the interpreter brings.
             command = [sys.executable, "-P", "-X", "faulthandler", "-c", _START]
-            with self._log.open("wb") as log:
+            is_large = self._log.is_file() and self._log.stat().st_size > LARGEST_LOG_BYTES
+            with self._log.open("wb" if is_large else "ab") as log:
                 self._process = subprocess.Popen(
                     [*command, str(self._slot), self._table, str(PACKAGES)],
                     stdin=subprocess.PIPE,
