@@ -1,0 +1,69 @@
+"""Verbs that take as long as a test wants, and die as it wants."""
+
+import os
+import signal
+import time
+from pathlib import Path
+from typing import Any
+
+from feedproof.app.jobs.parameters import Asked
+from feedproof.app.jobs.verbs import VERBS, Verb
+from feedproof.core.progress import Progress
+from feedproof.records.durable import write_whole
+
+TABLE = f"{__name__}:SLOW"
+
+
+class OfCount(Asked):
+    """How far to count, and how."""
+
+    to: int = 3
+    each_s: float = 0.0
+    fault: str = ""
+    mib: int = 0
+    mark: str = ""
+
+
+def count(
+    case: Path,
+    *,
+    to: int,
+    each_s: float,
+    fault: str,
+    mib: int,
+    mark: str,
+    progress: Progress,
+) -> dict[str, Any]:
+    """Count, and say so."""
+    marked = case.parent / f"{mark}.txt"
+    if mark:
+        write_whole(marked, b"began")
+    for done in range(to):
+        progress(done, to, "counting")
+        time.sleep(each_s)
+    if fault == "exit":
+        os._exit(7)
+    if fault == "segfault":
+        os.kill(os.getpid(), signal.SIGSEGV)
+    if fault == "type":
+        raise TypeError("one thing too many")
+    held = bytearray(mib * 2**20)
+    progress(to, to, "counting")
+    if mark:
+        write_whole(marked, b"ended")
+    return {"counted": to, "held": len(held), "pid": os.getpid()}
+
+
+def deaf(_case: Path, *, to: int, each_s: float, **_: Any) -> dict[str, Any]:
+    """Count without telling anybody."""
+    for _step in range(to):
+        time.sleep(each_s)
+    return {"counted": to}
+
+
+SLOW = {
+    **VERBS,
+    "count": Verb(function=f"{__name__}:count", model=OfCount),
+    "write": Verb(function=f"{__name__}:count", model=OfCount, writes=True),
+    "deaf": Verb(function=f"{__name__}:deaf", model=OfCount, writes=True),
+}
