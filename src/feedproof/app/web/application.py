@@ -13,18 +13,17 @@ from starlette.responses import FileResponse, Response
 from starlette.staticfiles import StaticFiles
 
 from feedproof import __version__
-<<<<<<< HEAD
 from feedproof.app.web import (
     failures,
     pages_cases,
     pages_logs,
     pages_runs,
     pages_vehicle,
+    pages_verdict,
+    pages_what_if,
+    pages_work,
     pages_workshop,
 )
-=======
-from feedproof.app.web import failures, pages_cases, pages_verdict, pages_work, pages_workshop
->>>>>>> f1f85819cf3dcde25b701dc3d3c339b0d3929798
 from feedproof.app.web.access import Access, AccessGuard
 from feedproof.app.web.guards import BodyGuard, HeaderGuard, OriginGuard, RateGuard
 from feedproof.app.web.passwords import PasswordFile
@@ -37,16 +36,13 @@ HERE = Path(__file__).parent
 FONTS = HERE.parents[1] / "report" / "fonts"
 ROUTERS = (
     pages_cases.router,
-<<<<<<< HEAD
+    pages_vehicle.router,
+    pages_what_if.router,
     pages_runs.router,
     pages_logs.router,
-    pages_workshop.router,
-    pages_vehicle.router,
-=======
-    pages_workshop.router,
-    pages_work.router,
     pages_verdict.router,
->>>>>>> f1f85819cf3dcde25b701dc3d3c339b0d3929798
+    pages_work.router,
+    pages_workshop.router,
 )
 """Every screen's router; a screen is added here and in `feedproof.app.web.screen.SCREENS`."""
 

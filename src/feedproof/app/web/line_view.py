@@ -8,6 +8,7 @@ from typing import Any
 from feedproof.app.edit_result import EditState
 from feedproof.app.what_if import prepared_case
 from feedproof.app.what_if_asked import WhatIf
+from feedproof.app.what_if_pictures import feed_line_figure
 from feedproof.core.errors import FeedproofError
 from feedproof.core.findings import Finding
 
@@ -86,13 +87,21 @@ def line_view(path: Path, state: EditState, kits: str) -> LineView:
     steps: dict[str, Any] = {}
     sentence = ""
     findings: tuple[Finding, ...] = ()
+    pictures: dict[str, str] = {}
     if state.usable:
         try:
             answer = prepared_case(path).answer(WhatIf(kits=(kits,) if kits else (), ranges=False))
             refused = [each for each in answer.refused if each.configuration == kits]
             findings = tuple(f for each in refused for f in each.findings)
             if not refused:
-                staircase = answer.configurations[-1].staircase
+                found = answer.configurations[-1]
+                staircase = found.staircase
+                pictures = {
+                    "wide": feed_line_figure(found, 780.0).svg,
+                    "narrow": feed_line_figure(found, 336.0).svg.replace(
+                        "feed-line-", "narrow-line-"
+                    ),
+                }
                 steps = {step.part_id: step for step in staircase.steps}
                 sentence = _sentence(staircase, answer.limit_abs_pa)
         except FeedproofError as fault:
@@ -116,7 +125,7 @@ def line_view(path: Path, state: EditState, kits: str) -> LineView:
                 later=_neighbour(rows, i, 1, listing),
             )
         )
-    return LineView(parts=tuple(lines), sentence=sentence, findings=findings)
+    return LineView(parts=tuple(lines), sentence=sentence, findings=findings, pictures=pictures)
 
 
 def _rows(document: Mapping[str, Any], kits: str) -> list[tuple[Mapping[str, Any], str, str]]:
