@@ -16,6 +16,8 @@ from feedproof.core.errors import InputError
 from feedproof.core.findings import Finding, error
 from feedproof.records.editing.forms import Form, FormField
 
+MEASURES = {"volume": "jug", "weighing": "balance", "air": "air"}
+"""Form of what is measured by hand, by its kind in the document."""
 SOURCED = ("low", "high", "source")
 _PLAIN = {"quantity", "level", "text", "name", "date", "size", "cleanliness", "end"}
 _ELSEWHERE = {"id", "kind", "insertion", "channels"}
@@ -79,7 +81,7 @@ def form_at(path: str, data: Mapping[str, Any]) -> Form | None:
     if re.search(r"(^line|^return|\.part)\[[^\]]+\]$", path):
         return form_of(kind) if kind in forms() else None
     if path.startswith("measure."):
-        return form_of(kind) if kind in forms() else None
+        return form_of(MEASURES[kind]) if kind in MEASURES else None
     if path.startswith("repeatability."):
         is_ratio = "power" in path or "return" in path
         return form_of("ratio_repeatability" if is_ratio else "pressure_repeatability")

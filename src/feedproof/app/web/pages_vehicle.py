@@ -17,7 +17,13 @@ from feedproof.app.web.screen import case_of, page, went_to, who_of
 from feedproof.core.errors import FeedproofError, InputError
 from feedproof.core.findings import Finding
 from feedproof.records.editing.forms import Form
-from feedproof.records.editing.operations import Operation, ReplaceText, SetValues
+from feedproof.records.editing.operations import (
+    Operation,
+    ReplaceText,
+    SetValue,
+    SetValues,
+    Together,
+)
 from feedproof.records.editing.part_operations import (
     AddKit,
     AddPart,
@@ -182,7 +188,10 @@ def _saved(typed: Mapping[str, str], state: EditState) -> tuple[Operation, dict[
     if form is None:
         raise InputError.at(at, "has no form.", "Edit it as text.")
     values = typed_values(form, data, typed)
-    return SetValues(path=at or (), values=values), {"edit": at}
+    if not at:
+        steps = [SetValue(path=(key,), value=value) for key, value in values.items()]
+        return Together(operations=steps, what="title and note"), {"edit": at}
+    return SetValues(path=at, values=values), {"edit": at}
 
 
 def _added(typed: Mapping[str, str]) -> tuple[Operation, dict[str, str]]:
