@@ -18,6 +18,11 @@ NAMING_KEYS = ("id", "number", "node")
 """Keys by which a path names a table of a list: parts and kits, runs, tees."""
 _QUOTES = ('"""', "'''", '"', "'")
 _PLAIN = re.compile(r"^[A-Za-z0-9_-]+$")
+# Keys without quotes and blanks need no reader of TOML to be taken apart.
+_BARE_HEADER = re.compile(
+    r"^(?:\[\[(?P<entry>[\w-]+(?:\.[\w-]+)*)\]\]|\[(?P<table>[\w-]+(?:\.[\w-]+)*)\])[ \t]*(?:#|$)",
+    re.ASCII,
+)
 
 
 def path_of(document: object, location: Location) -> str:
@@ -222,7 +227,10 @@ def _header(stripped: str, counts: dict[Location, int]) -> Location:
 
 
 def _parsed_keys(stripped: str) -> list[str]:
-    """Have the TOML reader itself take a header apart."""
+    """Take a header apart; where it is not of the plain kind, have the TOML reader do it."""
+    bare = _BARE_HEADER.match(stripped)
+    if bare:
+        return (bare["entry"] or bare["table"]).split(".")
     try:
         current: Any = tomllib.loads(stripped + "\n")
     except (ValueError, RecursionError):
@@ -240,6 +248,8 @@ def _parsed_keys(stripped: str) -> list[str]:
 def _key_paths(stripped: str) -> list[Location]:
     """Give the location of a ``key = value`` line and of the tables that a dotted key makes."""
     key = _before_equals(stripped)
+    if _PLAIN.match(key.rstrip()):
+        return [(key.rstrip(),)]
     try:
         current: Any = tomllib.loads(f"{key} = 0\n")
     except (ValueError, RecursionError):

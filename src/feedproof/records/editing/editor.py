@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from feedproof.core.errors import ConflictError, InputError, MissingError
 from feedproof.core.findings import Finding
 from feedproof.records.corrections import RUN_ADDED, run_tables
-from feedproof.records.document import FORMAT
+from feedproof.records.document import FORMAT, VERSION
 from feedproof.records.durable import locked, write_whole
 from feedproof.records.editing.differing import differences
 from feedproof.records.editing.history import Chain, History, Step
@@ -129,7 +129,8 @@ def edit_document(
         sheet = Sheet.of(_text_of(before))
         applied = operation.apply(sheet)
         content = _bytes_of(applied.sheet.text, before)
-        _require_case(folder, before, content)
+        _require_case(applied.sheet)
+        _require_runs(folder, before, content)
         history = History(folder.path)
         chain = history.chain(revision)
         if content != before:
@@ -238,6 +239,8 @@ def runs_lost(folder: CaseFolder, before: bytes, after: bytes) -> list[int]:
     """
     entries, _ = folder.journal.read()
     recorded = {each.data.get("run") for each in entries if each.what == RUN_ADDED}
+    if not recorded:
+        return []
     return sorted((run_tables(before).keys() - run_tables(after).keys()) & recorded)
 
 
@@ -252,14 +255,12 @@ def _require_runs(folder: CaseFolder, before: bytes, after: bytes) -> None:
         )
 
 
-def _require_case(folder: CaseFolder, before: bytes, after: bytes) -> None:
-    """Refuse what would be no case document any more, and runs that would be lost."""
-    data = Sheet.of(_text_of(after)).data
-    if data.get("format") != FORMAT or data.get("version") != 1:
+def _require_case(sheet: Sheet) -> None:
+    """Refuse what would be no case document any more."""
+    if sheet.data.get("format") != FORMAT or sheet.data.get("version") != VERSION:
         raise InputError.at(
             f"{CASE}: format", "would be no case any more.", "Leave format and version alone."
         )
-    _require_runs(folder, before, after)
 
 
 def _seen(folder: CaseFolder, revision: str) -> bytes:

@@ -48,8 +48,9 @@ class FormField:
     type : str
         ``quantity`` (a text with a unit), ``series`` (numbers with one unit), ``level`` (share or
         volume), ``count``, ``switch``, ``choice``, ``name``, ``names``, ``counts``, ``text``,
-        ``date``, ``fixed`` (this one word), ``size`` (particle size with its scale), ``cleanliness``, ``table``, ``tables``,
-        ``map`` (tables or values by name), ``parts`` or ``end`` (quantity of a channel).
+        ``date``, ``fixed`` (this one word), ``size`` (particle size with its scale),
+        ``cleanliness``, ``table``, ``tables``, ``map`` (tables or values by name), ``parts`` or
+        ``end`` (quantity of a channel).
     required : bool
         False where it may be left out.
     default : object

@@ -12,9 +12,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import tomlkit
-from tomlkit.exceptions import TOMLKitError
-
 from feedproof.core.errors import InputError
 from feedproof.records.editing.layout import Layout
 from feedproof.records.editing.plain import (
@@ -26,12 +23,17 @@ from feedproof.records.editing.plain import (
     with_put,
     without,
 )
+from feedproof.records.editing.statement import (
+    BY_HAND,
+    header_renamed,
+    with_value,
+    without_key,
+)
 from feedproof.records.editing.written import block_written, key_written, written
-from feedproof.records.places import Location, Statement, comments_of, path_of
+from feedproof.records.places import Location, comments_of, path_of
 
 _NAMED = ("fuel", "instrument", "measure", "repeatability", "vehicle")
 """Sections whose tables have a header each."""
-_BY_HAND = "Change it in case.toml by hand."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,13 +214,13 @@ class Sheet:
             made = Sheet.of(text)
         except InputError as fault:
             raise InputError.at(
-                place, f"cannot be changed as it is written: {fault.findings[0].message}", _BY_HAND
+                place, f"cannot be changed as it is written: {fault.findings[0].message}", BY_HAND
             ) from fault
         if not same(made.data, expected):
-            raise InputError.at(place, "cannot be changed as it is written.", _BY_HAND)
+            raise InputError.at(place, "cannot be changed as it is written.", BY_HAND)
         kept = Counter(comments_of(self.text)) - Counter(comments_of(gone))
         if kept - Counter(comments_of(text)):
-            raise InputError.at(place, "cannot be changed without losing a comment.", _BY_HAND)
+            raise InputError.at(place, "cannot be changed without losing a comment.", BY_HAND)
         return made
 
 
@@ -227,7 +229,7 @@ def _put(sheet: Sheet, location: Location, value: Any) -> str:
     layout = Layout(sheet.text)
     statement = layout.holder(location)
     if statement is not None:
-        return _in_statement(layout, statement, location, value)
+        return with_value(layout, statement, location, value)
     if layout.headers_below(location):
         return _over_table(sheet, location, value)
     parent = location[:-1]
@@ -269,37 +271,6 @@ def _over_table(sheet: Sheet, location: Location, value: Any) -> str:
     return sheet.text
 
 
-def _in_statement(layout: Layout, statement: Statement, location: Location, value: Any) -> str:
-    """Change the value of one statement, or one inside it, and leave the rest of its line."""
-    keys = location[len(statement.table) :]
-    lines = layout.lines[statement.first : statement.end]
-    with _toml_faults(location):
-        small = tomlkit.parse("\n".join(lines))
-        holder: Any = small
-        for step in keys[:-1]:
-            holder = holder[step]
-        holder[keys[-1]] = tomlkit.parse(f"x = {written(value)}").item("x")
-        changed = tomlkit.dumps(small)
-    return "\n".join([*layout.lines[: statement.first], changed, *layout.lines[statement.end :]])
-
-
-class _toml_faults:  # noqa: N801 - reads as a statement
-    """Tell faults of the TOML library as errors of this program."""
-
-    def __init__(self, location: Location) -> None:
-        self.location = location
-
-    def __enter__(self) -> None:
-        """Begin."""
-
-    def __exit__(self, _kind: object, fault: BaseException | None, _trace: object) -> None:
-        """Turn a fault into an error."""
-        if isinstance(fault, (TOMLKitError, KeyError, IndexError, TypeError, AttributeError)):
-            raise InputError.at(
-                path_of({}, self.location), "cannot be changed as it is written.", _BY_HAND
-            ) from fault
-
-
 def _drop(sheet: Sheet, location: Location, *, whole: bool) -> tuple[str, str]:
     """Take lines, or something out of a line; give the new text and what is gone."""
     layout = Layout(sheet.text)
@@ -314,20 +285,9 @@ def _drop(sheet: Sheet, location: Location, *, whole: bool) -> tuple[str, str]:
     statement = layout.holder(location)
     if statement is None:
         raise InputError.at(
-            path_of(sheet.data, location), "cannot be taken out as it is written.", _BY_HAND
+            path_of(sheet.data, location), "cannot be taken out as it is written.", BY_HAND
         )
-    keys = location[len(statement.table) :]
-    lines = layout.lines[statement.first : statement.end]
-    with _toml_faults(location):
-        small = tomlkit.parse("\n".join(lines))
-        holder: Any = small
-        for step in keys[:-1]:
-            holder = holder[step]
-        del holder[keys[-1]]
-        changed = tomlkit.dumps(small)
-    return "\n".join(
-        [*layout.lines[: statement.first], changed, *layout.lines[statement.end :]]
-    ), ""
+    return without_key(layout, statement, location), ""
 
 
 def _cut(layout: Layout, first: int, end: int, *, close: bool = False) -> tuple[str, str]:
@@ -390,7 +350,7 @@ def _transplant(
     depth = len([step for step in location if isinstance(step, str)])
     for header in layout.headers_below(location):
         own = [str(step) for step in header.table if isinstance(step, str)]
-        block[header.first - first] = _renamed(
+        block[header.first - first] = header_renamed(
             layout.lines[header.first], (*names, *own[depth:]), is_entry=header.is_entry
         )
     rest, _ = _drop(sheet, location, whole=len(entry_at(sheet.data, location[:-1])) == 1)
@@ -401,12 +361,3 @@ def _transplant(
     if len(listing) == 1:
         return after.with_lines(after.place_for(listing[0]), block, apart=True).text, ""
     return after.with_lines(after.extent(listing[:-1])[1], block).text, ""
-
-
-def _renamed(line: str, names: tuple[str, ...], *, is_entry: bool) -> str:
-    """Write a header with other names, and leave what stands behind it."""
-    comment = comments_of(line)
-    behind = line[line.index(comment[0]) :].rstrip("\r") if comment else ""
-    header = ".".join(key_written(name) for name in names)
-    opened = f"[[{header}]]" if is_entry else f"[{header}]"
-    return f"{opened}  {behind}" if behind else opened
