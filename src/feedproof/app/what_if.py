@@ -12,9 +12,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
+from feedproof.app.envelope_maps import maps_of
 from feedproof.app.predicting import BASELINE
 from feedproof.app.prediction_findings import findings_of
 from feedproof.app.spoken import configuration_words
+from feedproof.app.surveying import survey_case
 from feedproof.app.what_if_asked import WhatIf, base_fuel, conditions_of, faults_of
 from feedproof.app.what_if_controls import Controls, controls_of
 from feedproof.app.what_if_fuels import Fuels
@@ -24,6 +26,7 @@ from feedproof.case.case import Case
 from feedproof.case.conditions import Conditions
 from feedproof.core.errors import InputError
 from feedproof.records.folder import CASE, CaseFolder
+from feedproof.report.model import EnvelopeMap
 
 MOST_CASES, MOST_ANSWERS = 8, 400
 """Prepared cases, and answers of each, that are kept."""
@@ -49,6 +52,9 @@ class PreparedCase:
         self.fuels = Fuels(case, content)
         self._answers: OrderedDict[str, WhatIfConfiguration] = OrderedDict()
         self._cases: OrderedDict[tuple[str, str | None, float], tuple[Case, str]] = OrderedDict()
+        self._maps: OrderedDict[tuple[tuple[str, ...], str], tuple[EnvelopeMap, ...]] = (
+            OrderedDict()
+        )
         self._lock = threading.Lock()
 
     def controls(self, asked: WhatIf | None = None) -> Controls:
@@ -87,12 +93,7 @@ class PreparedCase:
             All that is wrong with the question at once, or why the line without a kit has no
             state.
         """
-        faults = [
-            *faults_of(self.case, asked),
-            *self.fuels.faults(base_fuel(self.case, asked), asked.blend_with),
-        ]
-        if faults:
-            raise InputError(faults)
+        self._check(asked)
         case, fuel = self._with_fuel(asked)
         conditions = conditions_of(self.case, asked, fuel)
         speed = self.case.pull.stop_m_per_s if asked.speed_m_per_s is None else asked.speed_m_per_s
@@ -119,6 +120,47 @@ class PreparedCase:
             refused=tuple(refused),
             findings=findings_of(case, found, conditions),
         )
+
+    def maps(self, asked: WhatIf) -> tuple[Case, str, tuple[EnvelopeMap, ...]]:
+        """
+        Survey the configurations of a question over fuel temperature and altitude, once.
+
+        Parameters
+        ----------
+        asked : WhatIf
+            Its kits and its fuel are taken.
+
+        Returns
+        -------
+        case : Case
+            With the fuel.
+        fuel : str
+            Its name there.
+        maps : tuple of EnvelopeMap
+            The baseline first.
+
+        Raises
+        ------
+        InputError
+            All that is wrong with the question at once.
+        """
+        self._check(asked)
+        case, fuel = self._with_fuel(asked)
+        key = (asked.kits, fuel)
+        with self._lock:
+            if key in self._maps:
+                return case, fuel, self._maps[key]
+        found = maps_of(case, survey_case(case, kits=asked.kits, fuel=fuel, mends=False))
+        with self._lock:
+            _keep(self._maps, key, found, MOST_CASES)
+        return case, fuel, found
+
+    def _check(self, asked: WhatIf) -> None:
+        """Refuse a question that cannot be answered."""
+        fuel = base_fuel(self.case, asked)
+        faults = [*faults_of(self.case, asked), *self.fuels.faults(fuel, asked.blend_with)]
+        if faults:
+            raise InputError(faults)
 
     def _with_fuel(self, asked: WhatIf) -> tuple[Case, str]:
         """Give the case with the fuel that is asked about, made once."""

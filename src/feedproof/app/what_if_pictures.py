@@ -1,12 +1,17 @@
 """The pictures of an answer "what if", drawn for the width of the page that shows them."""
 
 import math
+from dataclasses import replace
 
+from feedproof.app.spoken import configuration_words
+from feedproof.app.what_if import PreparedCase
+from feedproof.app.what_if_asked import WhatIf
 from feedproof.app.what_if_result import WhatIfAnswer, WhatIfConfiguration
-from feedproof.report import feed_line_words, speed_words, staircase_words
+from feedproof.report import envelope_chart, feed_line_words, speed_words, staircase_words
 from feedproof.report.feed_line_picture import feed_line_svg
 from feedproof.report.feed_line_words import FeedLine
 from feedproof.report.live import Figure, for_page
+from feedproof.report.live_maps import LiveMaps, LiveWorst
 from feedproof.report.model import KitWords
 from feedproof.report.speed_chart import speed_svg
 from feedproof.report.speed_words import SpeedCurves, SpeedMeasure
@@ -187,6 +192,50 @@ def speed_figure(
         svg=for_page(svg),
         sentence=speed_words.sentence(curves, measure),
         table=speed_words.table(curves, measure),
+    )
+
+
+def envelope_figures(prepared: PreparedCase, asked: WhatIf, width_px: float) -> tuple[Figure, ...]:
+    """
+    Draw the envelope maps of a question's configurations with its fuel.
+
+    Parameters
+    ----------
+    prepared : PreparedCase
+        The case.
+    asked : WhatIf
+        Its kits and its fuel are taken; the maps have axes of their own for the rest.
+    width_px : float
+        Width of the container. [px]
+
+    Returns
+    -------
+    tuple of Figure
+        The baseline first.
+
+    Raises
+    ------
+    InputError
+        What is wrong with the question.
+    """
+    case, fuel, maps = prepared.maps(asked)
+    live = LiveMaps(
+        reference=replace(case.reference, fuel=fuel),
+        limit_abs_pa=case.vehicle.pump.maker_limit_abs_pa,
+        worst=tuple(LiveWorst(conditions=each) for each in case.worst),
+        kits=tuple(configuration_words(case, each.configuration) for each in maps),
+    )
+    width = width_drawn(width_px)
+    return tuple(
+        Figure(
+            name=f"envelope-{place}",
+            title=f"Envelope of {live.kit(each.configuration).short}",
+            svg=for_page(envelope_chart.envelope_svg(live, each, width=width)),
+            sentence=envelope_chart.sentence(live, each),
+            table=envelope_chart.table(live, each),
+            note=envelope_chart.KEY,
+        )
+        for place, each in enumerate(maps)
     )
 
 

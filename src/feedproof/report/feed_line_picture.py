@@ -43,9 +43,13 @@ from feedproof.report.svg import (
 
 CELL_PX, MOST_CELLS = 118.0, 9
 """Least width of a part, and most parts in a row."""
-ROW_PX, HEAD_PX, LINE_Y = 156.0, 30.0, 42.0
-THIN_PX, THICK_PX = 2.0, 18.0
-"""Width of the line through a part that takes nothing, and what all of the depression adds."""
+MOST_WIDE_PX = 200.0
+"""Greatest width of a part beside the way. [px]"""
+HEAD_PX, LINE_Y, LABELS_Y = 30.0, 42.0, 78.0
+"""Of a row: its head, its line, and its first label. [px]"""
+THIN_PX, PER_SHARE_PX, THICKEST_PX = 2.0, 40.0, 20.0
+"""Width of the line through a part that takes nothing, what a whole share would add to it, and
+where it ends so that outlines stay readable."""
 SIZE = 13.0
 LETTER = 0.54
 """Width of a letter over the height of its type."""
@@ -142,14 +146,17 @@ class _Drawing:
         most = max(1, min(MOST_CELLS, int(self.width // CELL_PX)))
         rows = math.ceil(len(cells) / most)
         across = math.ceil(len(cells) / rows)
-        wide = self.width / max(across, 2)
+        wide = self.width / across
+        if not leg.on_way or across == 1:
+            wide = min(wide, MOST_WIDE_PX, self.width / 2 if across == 1 else wide)
         for row in range(rows):
             part = cells[row * across : (row + 1) * across]
+            high = LABELS_Y + 16.0 * max(len(self._told(cell, wide)) for cell in part)
             for column, cell in enumerate(part):
-                body.append(self._cell(cell, column * wide, wide))
+                body.append(self._cell(cell, column * wide, wide, high))
             if row + 1 < rows:
                 body += self._turn(len(part) * wide)
-            self.height += ROW_PX
+            self.height += high + 10.0
         return body
 
     def _turn(self, x: float) -> list[str]:
@@ -158,7 +165,7 @@ class _Drawing:
         tip = f"M{x - 9:.0f} {y - 5:.0f} L{x - 3:.0f} {y:.0f} L{x - 9:.0f} {y + 5:.0f}"
         return [tag("path", d=tip, fill="none", stroke=FAINT, stroke_width=1.75)]
 
-    def _cell(self, cell: _Cell, x: float, wide: float) -> str:
+    def _cell(self, cell: _Cell, x: float, wide: float, high: float) -> str:
         """Draw one part, or an end of the line."""
         y = self.height + LINE_Y
         if cell.step is None:
@@ -168,7 +175,7 @@ class _Drawing:
         kit = stroke_of(self.line.place)
         stroke = FACTORY if owner is None else Stroke(colour=kit.colour, dash="7 3", width=2.25)
         share = 0.0 if leg.in_return else min(max(self.line.share(step.loss_pa), 0.0), 1.0)
-        thick = THIN_PX + THICK_PX * share
+        thick = min(THIN_PX + PER_SHARE_PX * share, THICKEST_PX)
         middle = x + wide / 2
         body = [
             tag(
@@ -176,7 +183,7 @@ class _Drawing:
                 x=x + 2,
                 y=self.height + 16,
                 width=wide - 4,
-                height=ROW_PX - 22,
+                height=high - 16,
                 rx=3,
                 fill=PAPER if owner is None else SHADE,
             ),
@@ -188,29 +195,50 @@ class _Drawing:
                 tag("circle", cx=x, cy=y, r=5, fill=PAPER, stroke=INK, stroke_width=2),
                 text(x + 2, self.height + 12, node_name(cell.before), size=12, fill=FAINT),
             ]
-        body += self._labels(leg, step, owner, middle, wide)
+        body += self._labels(cell, middle, wide)
         return self._button(body, leg, step)
 
-    def _labels(
-        self, leg: Leg, step: PartStep, owner: str | None, x: float, wide: float
-    ) -> list[str]:
-        """Write name, share, flow and kit below a part."""
+    def _labels(self, cell: _Cell, x: float, wide: float) -> list[str]:
+        """Write what is told below a part or an end."""
+        y = self.height + LABELS_Y
+        return [
+            text(x, y + 16.0 * i, words, size=SIZE, anchor="middle", bold=bold)
+            for i, (words, bold) in enumerate(self._told(cell, wide))
+        ]
+
+    def _told(self, cell: _Cell, wide: float) -> list[tuple[str, bool]]:
+        """Give the lines below a part or an end, and which of them are bold."""
+        leg, step = cell.leg, cell.step
+        if step is None:
+            return self._told_at_end(cell)
         letters = int((wide - 6.0) / (LETTER * SIZE))
-        y = self.height + LINE_Y + 36.0
         most = step is self.worst
         told = [(each, most) for each in _cut(part_name(step.part), letters, 2)]
         if most:
-            share = percent_of(self.line.share(step.loss_pa))
-            told += [(each, True) for each in wrapped(f"{share} of the depression", letters)]
+            share = f"{percent_of(self.line.share(step.loss_pa))} {self.line.of_what}"
+            told += [(each, True) for each in wrapped(share, letters)]
         else:
             told.append((loss_words(self.line, leg, step), False))
         if step.flow_fraction < WHOLE_FLOW and not leg.in_return:
             told.append((f"{percent_of(step.flow_fraction)} of the flow", False))
+        owner = self.line.owners.get(step.part.id)
         if owner is not None:
             told.append((_cut(f"kit: {owner.replace('_', ' ')}", letters, 1)[0], True))
+        return told
+
+    def _told_at_end(self, cell: _Cell) -> list[tuple[str, bool]]:
+        """Give the lines below the tank or the pump."""
+        if cell.node == TANK:
+            share = percent_of(self.line.share(self.line.lift_pa))
+            return [
+                ("tank", True),
+                (f"lift {digits.kpa(self.line.lift_pa)}", False),
+                *([(share, False)] if self.line.lift_pa > 0.0 else []),
+            ]
         return [
-            text(x, y + 16.0 * i, words, size=SIZE, anchor="middle", bold=bold)
-            for i, (words, bold) in enumerate(told)
+            ("pump inlet", True),
+            (digits.kpa(self.line.depression_pa), False),
+            ("depression", False),
         ]
 
     def _end(self, cell: _Cell, x: float, y: float, wide: float) -> str:
@@ -221,15 +249,7 @@ class _Drawing:
             line(ends[0], y, ends[1], y, colour=INK, width=THIN_PX),
             terminal(middle, y, min(0.32 * wide, 34.0), FACTORY, tank=tank),
         ]
-        told = (
-            ["tank", f"lift {digits.kpa(self.line.lift_pa)}"]
-            if tank
-            else ["pump inlet", f"{digits.kpa(self.line.depression_pa)}", "depression"]
-        )
-        return "".join(body) + "".join(
-            text(middle, y + 36.0 + 16.0 * i, words, size=SIZE, anchor="middle", bold=not i)
-            for i, words in enumerate(told)
-        )
+        return "".join([*body, *self._labels(cell, middle, wide)])
 
     def _button(self, body: list[str], leg: Leg, step: PartStep) -> str:
         """Make a part something that can be reached and pressed."""

@@ -72,9 +72,26 @@ class FeedLine:
     return_m3_per_s: float
     engine_speed_rev_per_s: float
 
+    @property
+    def lost_pa(self) -> float:
+        """Give all that is lost on the way: the depression and what lift pumps add. [Pa]."""
+        # A running lift pump can take the depression to nothing, and shares of it to anything.
+        return self.depression_pa + self.added_pa
+
+    @property
+    def added_pa(self) -> float:
+        """Give what is added on the way, by pumps or a tank above the pump. [Pa]."""
+        losses = [step.loss_pa for leg, step in self.steps() if leg.on_way]
+        return -sum(min(loss, 0.0) for loss in (self.lift_pa, *losses))
+
+    @property
+    def of_what(self) -> str:
+        """Say what shares are of."""
+        return "of all that is lost" if self.added_pa > 0.0 else "of the depression"
+
     def share(self, loss_pa: float) -> float:
         """
-        Give a loss over the whole depression.
+        Give a loss over all that is lost on the way.
 
         Parameters
         ----------
@@ -84,9 +101,10 @@ class FeedLine:
         Returns
         -------
         float
-            Share; 0 where there is no depression. [-]
+            Share; 0 where nothing is lost. [-]
         """
-        return loss_pa / self.depression_pa if self.depression_pa > 0.0 else 0.0
+        whole = self.lost_pa
+        return loss_pa / whole if whole > 0.0 else 0.0
 
     def steps(self) -> Iterator[tuple[Leg, PartStep]]:
         """
@@ -193,7 +211,7 @@ def part_label(line: FeedLine, leg: Leg, step: PartStep) -> str:
     else:
         share = percent_of(line.share(step.loss_pa))
         most = ", the largest share" if step is line.worst else ""
-        words.append(f"takes {amount}, {share} of the depression{most}")
+        words.append(f"takes {amount}, {share} {line.of_what}{most}")
     words.append(f"flow {digits.flow(step.flow_fraction * line.feed_m3_per_s)}")
     return ", ".join(words)
 
@@ -255,8 +273,8 @@ def sentence(line: FeedLine) -> str:
         return told
     share = percent_of(line.share(worst.loss_pa))
     return (
-        f"{told} {upper_first(part_name(worst.part))} takes the largest share, {share}:"
-        f" {digits.kpa(worst.loss_pa)}."
+        f"{told} The largest share, {share} {line.of_what}, is taken by"
+        f" {part_name(worst.part)}: {digits.kpa(worst.loss_pa)}."
     )
 
 
@@ -274,7 +292,7 @@ def table(line: FeedLine) -> Table:
     Table
         One row for each part, the lift first.
     """
-    lift = ("lift from the fuel surface", "", "", _kpa(line.lift_pa))
+    lift = ("lift from the fuel surface", "way", "factory", _kpa(line.lift_pa))
     rows = [(*lift, percent_of(line.share(line.lift_pa)), "")]
     for leg, step in line.steps():
         owner = line.owners.get(step.part.id, "factory").replace("_", " ")
@@ -292,6 +310,7 @@ def table(line: FeedLine) -> Table:
         caption=f"Feed line in numbers: {line.short}",
         head=("part, tank to pump", "where", "belongs to", "loss, kPa", "share", "flow"),
         rows=tuple(rows),
+        note=f"Shares are {line.of_what}.",
     )
 
 

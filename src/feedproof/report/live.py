@@ -53,6 +53,8 @@ class Figure:
         What it shows.
     table : Table
         The same in numbers.
+    note : str
+        How to read it; empty where nothing needs saying.
     """
 
     name: str
@@ -60,6 +62,7 @@ class Figure:
     svg: str
     sentence: str
     table: Table
+    note: str = ""
 
 
 def for_page(svg: str) -> str:

@@ -127,7 +127,7 @@ class _Drawing:
         self.left, self.top = 46.0, 32.0
         self.right = width - (LABELS_PX if self.wide else 14.0)
         self.bottom = self.top + min(max(0.42 * width, 200.0), 320.0)
-        below = 0.0 if self.wide else 26.0 * len(curves.kits)
+        below = 0.0 if self.wide else 6.0 + 26.0 * len(curves.kits)
         self.height = self.bottom + 58.0 + below
         low, high = _ends(curves, measure)
         free = y_range(curves, measure)
@@ -292,7 +292,7 @@ class _Drawing:
         """Write the names below the picture, each with its line."""
         body = []
         for i, kit in enumerate(self.curves.kits):
-            y = self.bottom + 58.0 + 26.0 * i + 12.0
+            y = self.bottom + 80.0 + 26.0 * i
             stroke = stroke_of(self.curves.places[i])
             body.append(
                 line(

@@ -284,7 +284,7 @@ def picture(
 
 def wrapped(words: str, letters: int) -> list[str]:
     """
-    Break words into lines.
+    Break words into lines; a number stays with its unit, which a no-break space holds to it.
 
     Parameters
     ----------
@@ -299,7 +299,7 @@ def wrapped(words: str, letters: int) -> list[str]:
         Lines.
     """
     lines = [""]
-    for word in words.split():
+    for word in words.replace("\n", " ").split(" "):
         if lines[-1] and len(lines[-1]) + 1 + len(word) > letters:
             lines.append("")
         lines[-1] = f"{lines[-1]} {word}".strip()
