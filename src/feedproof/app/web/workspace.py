@@ -134,6 +134,29 @@ class Workspace:
             raise MissingError.at("cases", f"there is no case {name!r}.", "Choose one of the list.")
         return path
 
+    def place(self, name: str) -> Path:
+        """
+        Give the folder that a case of a name has, or had before it was removed.
+
+        Parameters
+        ----------
+        name : str
+            From an address: never trusted.
+
+        Returns
+        -------
+        Path
+            Inside this one.
+
+        Raises
+        ------
+        MissingError
+            No case can have that name.
+        """
+        if not _NAME.fullmatch(name):
+            raise MissingError.at("cases", f"there is no case {name!r}.", "Choose one of the list.")
+        return self.path / name
+
     def free_name(self, wanted: str) -> str:
         """
         Make a name for a new case.
