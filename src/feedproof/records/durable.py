@@ -98,7 +98,7 @@ def sync_folder(folder: Path) -> None:
 
 
 @contextlib.contextmanager
-def locked(path: Path) -> Iterator[None]:
+def locked(path: Path, patience_s: float | None = None) -> Iterator[None]:
     """
     Keep other processes from writing the same file.
 
@@ -107,6 +107,8 @@ def locked(path: Path) -> Iterator[None]:
     path : Path
         The file; a hidden file beside it carries the lock, which the system takes back from a
         process that dies.
+    patience_s : float, optional
+        How long it is waited for; ten seconds when left out. [s]
 
     Yields
     ------
@@ -125,7 +127,7 @@ def locked(path: Path) -> Iterator[None]:
             path.name, f"could not be locked: {fault.strerror}.", "Mend the permissions."
         ) from fault
     try:
-        deadline = time.monotonic() + PATIENCE_S
+        deadline = time.monotonic() + (PATIENCE_S if patience_s is None else patience_s)
         while not _taken(handle):
             if time.monotonic() > deadline:
                 raise WriteError.at(
