@@ -155,6 +155,4 @@ def refused(findings: tuple[Finding, ...], exit_code: int = 2) -> Refused:
     Refused
         The document.
     """
-    return Refused(
-        format="feedproof-findings", version=1, exit_code=exit_code, findings=findings
-    )
+    return Refused(format="feedproof-findings", version=1, exit_code=exit_code, findings=findings)

@@ -15,6 +15,9 @@ from starlette.staticfiles import StaticFiles
 from feedproof import __version__
 from feedproof.app.web import failures, pages_cases, pages_workshop
 from feedproof.app.web.access import Access, AccessGuard
+from feedproof.app.web.api.job_routes import end_jobs
+from feedproof.app.web.api.openapi import describe
+from feedproof.app.web.api.routers import router as api_router
 from feedproof.app.web.guards import BodyGuard, HeaderGuard, OriginGuard, RateGuard
 from feedproof.app.web.passwords import PasswordFile
 from feedproof.app.web.preferences import Preferences
@@ -55,6 +58,7 @@ def create_app(settings: ServeSettings) -> FastAPI:
     async def life(app: FastAPI) -> AsyncIterator[None]:
         app.state.preferences.load()
         yield
+        end_jobs(app)
 
     app = FastAPI(
         title="feedproof",
@@ -83,6 +87,8 @@ def create_app(settings: ServeSettings) -> FastAPI:
     app.get("/favicon.ico", include_in_schema=False)(_icon)
     for router in ROUTERS:
         app.include_router(router, include_in_schema=False)
+    app.include_router(api_router, include_in_schema=True)
+    describe(app)
     return app
 
 

@@ -12,6 +12,7 @@ from feedproof.app import api
 from feedproof.app.report_files import PAGE, PAPER
 from feedproof.app.web.access import needs_token_of_browsers
 from feedproof.app.web.api.answers import WRITING, answered, gives, gives_file
+from feedproof.app.web.api.strict import kind_of
 from feedproof.app.web.api.told_here import KeptResult, ResultLine, ResultList
 from feedproof.app.web.guards import REPORT_POLICY
 from feedproof.app.web.screen import case_of
@@ -68,8 +69,7 @@ async def write_document(
     from starlette.concurrency import run_in_threadpool
 
     path = case_of(request)
-    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
-    if kind != TOML:
+    if kind_of(request) != TOML:
         raise HTTPException(415, f"The body must come as {TOML}.")
     if not if_match:
         raise HTTPException(428, "Say which revision you changed: If-Match, from the ETag.")
@@ -177,5 +177,3 @@ def _report(
     if not path.is_file() or path.is_symlink():
         raise MissingError.at(f"report/{file}", "is not written yet.", "Publish the case first.")
     return FileResponse(path, media_type=media, filename=name, headers=headers)
-
-

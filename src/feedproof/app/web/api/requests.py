@@ -12,7 +12,7 @@ from fastapi import Request
 from pydantic import Field, StringConstraints, create_model
 
 from feedproof.app.cli import command_path
-from feedproof.app.jobs.parameters import Parameters, Word, parsed
+from feedproof.app.jobs.parameters import Asked, Word, parsed
 from feedproof.app.jobs.verbs import VERBS
 from feedproof.app.web.api.strict import strict_json
 from feedproof.core.errors import InputError
@@ -35,14 +35,14 @@ _UPLOADS: dict[str, Any] = {
         UploadId | None, Field(description="CSV of the workshop's own parts, sent like a log.")
     ],
 }
-_OF_SERVER = ("archive", "force")
+_OF_SERVER = ("archive",)
 """What is not asked over HTTP: the archive is the one that the server was started with."""
 _OPTION = {"kits": "kit"}
 """Where a parameter is called otherwise on the command line."""
 
 
 @functools.cache
-def model_of(verb: str) -> type[Parameters]:
+def model_of(verb: str) -> type[Asked]:
     """
     Make the model of what a verb can be asked over HTTP.
 
@@ -72,7 +72,7 @@ def model_of(verb: str) -> type[Parameters]:
         annotated = Annotated[(kind, *metadata)] if metadata else kind
         fields[name] = (annotated, Field(default, **extras))
     named = "".join(part.capitalize() for part in verb.split("_"))
-    return create_model(f"{named}Asked", __base__=Parameters, **fields)
+    return create_model(f"{named}Asked", __base__=Asked, **fields)
 
 
 @functools.cache
@@ -185,5 +185,3 @@ def asked_of(verb: str, sent: Mapping[str, Any], file: Callable[[str], Path]) ->
         elif isinstance(value, str):
             found[name] = str(file(value))
     return found
-
-

@@ -27,9 +27,7 @@ class Declared(BaseModel):
 
     model_config = ConfigDict(extra="forbid", strict=True)
     who: Who
-    source: Annotated[
-        str, Field(min_length=1, max_length=2000, description="What they come from.")
-    ]
+    source: Annotated[str, Field(min_length=1, max_length=2000, description="What they come from.")]
 
 
 class Reasoned(BaseModel):
@@ -46,13 +44,17 @@ def declare(request: Request, case: str, said: Declared) -> Response:  # noqa: A
     return answered(api.declare(case_of(request), who=said.who, source=said.source))
 
 
-@writes.post("/cases/{case}/runs/{number}/exclude", **gives("written", "On record.", faults=WRITING))
+@writes.post(
+    "/cases/{case}/runs/{number}/exclude", **gives("written", "On record.", faults=WRITING)
+)
 def exclude(request: Request, case: str, number: Number, said: Reasoned) -> Response:  # noqa: ARG001
     """Leave a run out, with the reason that will be printed."""
     return answered(api.exclude(case_of(request), number, who=said.who, reason=said.reason))
 
 
-@writes.post("/cases/{case}/runs/{number}/correct", **gives("written", "On record.", faults=WRITING))
+@writes.post(
+    "/cases/{case}/runs/{number}/correct", **gives("written", "On record.", faults=WRITING)
+)
 def correct(request: Request, case: str, number: Number, said: Reasoned) -> Response:  # noqa: ARG001
     """Record that a run's table was corrected after it was added: who and why."""
     return answered(api.correct(case_of(request), number, who=said.who, why=said.reason))

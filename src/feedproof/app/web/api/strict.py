@@ -11,6 +11,7 @@ from starlette.responses import Response
 from feedproof.app.web.guards import SAFE_METHODS
 
 JSON = "application/json"
+FORM = "multipart/form-data"
 LARGEST_DIGITS = 30
 """Digits of a whole number that are read; longer ones stop what computes with them."""
 
@@ -91,6 +92,45 @@ class StrictRoute(APIRoute):
         return strictly
 
 
+class FilesRoute(APIRoute):
+    """A route that takes files from a form and nothing else."""
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        """
+        Give what answers.
+
+        Returns
+        -------
+        callable
+            Refuses a body of another kind (415).
+        """
+        handle = super().get_route_handler()
+
+        async def strictly(request: Request) -> Response:
+            if request.method not in SAFE_METHODS and kind_of(request) != FORM:
+                raise HTTPException(415, f"The body must come as {FORM}.")
+            return await handle(request)
+
+        return strictly
+
+
+def kind_of(request: Request) -> str:
+    """
+    Give the media type that a body says it has.
+
+    Parameters
+    ----------
+    request : Request
+        The request.
+
+    Returns
+    -------
+    str
+        Empty where it says nothing.
+    """
+    return request.headers.get("content-type", "").partition(";")[0].strip().lower()
+
+
 async def check_json(request: Request) -> None:
     """
     Look at the body of a request.
@@ -106,7 +146,7 @@ async def check_json(request: Request) -> None:
         415 where it does not say that it is JSON, 400 where it is none.
     """
     content = await request.body()
-    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    kind = kind_of(request)
     if not content and not kind:
         return
     if kind != JSON:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from feedproof.app.jobs.record import Job
 from feedproof.app.web.workspace import CaseLine
 
 
@@ -165,11 +166,31 @@ class SettingsTold:
     fault: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobList:
+    """
+    Jobs of a case.
+
+    Parameters
+    ----------
+    format, version : str, int
+        ``feedproof-jobs`` and its version.
+    jobs : tuple of Job
+        The newest first.
+    """
+
+    format: str
+    version: int
+    jobs: tuple[Job, ...]
+
+
 HERE: dict[str, type] = {
     "cases": CaseList,
     "uploads": UploadList,
     "results": ResultList,
     "result": KeptResult,
     "settings": SettingsTold,
+    "job": Job,
+    "jobs": JobList,
 }
 """What each of them is made of, by its name."""

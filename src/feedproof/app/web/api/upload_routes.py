@@ -7,12 +7,18 @@ from starlette.responses import Response
 
 from feedproof.app.web.access import needs_token_of_browsers
 from feedproof.app.web.api.answers import READING, WRITING, answered, gives
+from feedproof.app.web.api.strict import FilesRoute, StrictRoute
 from feedproof.app.web.api.told_here import Upload, UploadList
 from feedproof.app.web.api.uploads import Uploads
 from feedproof.app.web.screen import case_of
 
 reads = APIRouter(tags=["runs"])
-writes = APIRouter(tags=["runs"], dependencies=[Depends(needs_token_of_browsers)])
+files_in = APIRouter(
+    tags=["runs"], route_class=FilesRoute, dependencies=[Depends(needs_token_of_browsers)]
+)
+writes = APIRouter(
+    tags=["runs"], route_class=StrictRoute, dependencies=[Depends(needs_token_of_browsers)]
+)
 MOST_AT_ONCE = 50
 SHARE = 4
 """All files that wait may be so many times as large as the largest one."""
@@ -36,10 +42,8 @@ def list_logs(request: Request, case: str) -> Response:
     return answered(listed(uploads_of(request).of_case(case)))
 
 
-@writes.post("/cases/{case}/logs", **gives("uploads", "Kept.", status=201, faults=WRITING))
-def send_logs(
-    request: Request, case: str, files: Annotated[list[UploadFile], File()]
-) -> Response:
+@files_in.post("/cases/{case}/logs", **gives("uploads", "Kept.", status=201, faults=WRITING))
+def send_logs(request: Request, case: str, files: Annotated[list[UploadFile], File()]) -> Response:
     """Send logs; each is kept for seven days until a run takes it."""
     case_of(request)
     if len(files) > MOST_AT_ONCE:

@@ -28,7 +28,7 @@ _LONGEST = 120
 
 
 def safe_name(name: str) -> str:
-    """
+    r"""
     Make a name that every machine can hold out of one that anybody chose.
 
     Parameters
@@ -43,7 +43,7 @@ def safe_name(name: str) -> str:
 
     Examples
     --------
-    >>> safe_name("../../run 02.csv"), safe_name("C:\\\\logs\\\\con.csv"), safe_name("")
+    >>> safe_name("../../run 02.csv"), safe_name("C:\\logs\\con.csv"), safe_name("")
     ('run 02.csv', '_con.csv', 'log')
     """
     last = re.split(r"[/\\]", name)[-1]

@@ -16,6 +16,7 @@ from feedproof.app.told import Written
 from feedproof.app.web import numbers
 from feedproof.app.web.access import needs_token_of_browsers
 from feedproof.app.web.api.answers import READING, WRITING, answered, described, gives, gives_file
+from feedproof.app.web.api.strict import FilesRoute, StrictRoute
 from feedproof.app.web.api.told_here import CaseList, SettingsTold
 from feedproof.app.web.preferences import Preferences
 from feedproof.app.web.screen import case_of, preferences_of, workspace_of
@@ -23,7 +24,12 @@ from feedproof.core.errors import InputError, MissingError
 from feedproof.core.findings import error
 
 reads = APIRouter(tags=["workspace"])
-writes = APIRouter(tags=["workspace"], dependencies=[Depends(needs_token_of_browsers)])
+files_in = APIRouter(
+    tags=["workspace"], route_class=FilesRoute, dependencies=[Depends(needs_token_of_browsers)]
+)
+writes = APIRouter(
+    tags=["workspace"], route_class=StrictRoute, dependencies=[Depends(needs_token_of_browsers)]
+)
 LOCATION = {"location": "Address of the case."}
 
 
@@ -57,9 +63,7 @@ def list_cases(request: Request) -> Response:
     return answered(CaseList(format="feedproof-cases", version=1, cases=lines))
 
 
-@writes.post(
-    "/cases", **gives("written", "Begun.", status=201, faults=WRITING, headers=LOCATION)
-)
+@writes.post("/cases", **gives("written", "Begun.", status=201, faults=WRITING, headers=LOCATION))
 def begin_case(request: Request, wanted: NewCase) -> Response:
     """Begin a case, from the template or as a copy of the demonstration."""
     workspace = workspace_of(request)
@@ -72,14 +76,15 @@ def begin_case(request: Request, wanted: NewCase) -> Response:
     return answered(told, 201, {"location": f"/api/cases/{name}"})
 
 
-@writes.post(
+@files_in.post(
     "/bundles", **gives("written", "Taken in.", status=201, faults=WRITING, headers=LOCATION)
 )
 def import_bundle(
     request: Request,
     file: Annotated[UploadFile, File(description="A bundle, from the other workshop's export.")],
-    name: Annotated[str, Form(max_length=200, description="For the case; left out, the file's.")]
-    = "",
+    name: Annotated[
+        str, Form(max_length=200, description="For the case; left out, the file's.")
+    ] = "",
 ) -> Response:
     """Take in a case from a bundle, every hash checked."""
     workspace = workspace_of(request)
@@ -191,5 +196,3 @@ def read_schema(document: str) -> Response:
             "schemas", f"there is no document {document!r}.", f"There are: {', '.join(KINDS)}."
         )
     return answered(schema(document))
-
-
