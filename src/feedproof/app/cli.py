@@ -220,8 +220,9 @@ def _print_findings(problem: "FeedproofError", *, as_json: bool) -> None:
         import json
 
         from feedproof.app.documents import to_document
+        from feedproof.app.told import refused
 
-        document = {"format": "feedproof-findings", "version": 1, "findings": problem.findings}
+        document = refused(problem.findings, problem.exit_code)
         print(json.dumps(to_document(document), ensure_ascii=False, indent=1))
     for finding in problem.findings:
         print(str(finding), file=sys.stderr)

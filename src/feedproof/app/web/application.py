@@ -25,6 +25,9 @@ from feedproof.app.web import (
     pages_workshop,
 )
 from feedproof.app.web.access import Access, AccessGuard
+from feedproof.app.web.api.job_routes import end_jobs
+from feedproof.app.web.api.openapi import describe
+from feedproof.app.web.api.routers import router as api_router
 from feedproof.app.web.guards import BodyGuard, HeaderGuard, OriginGuard, RateGuard
 from feedproof.app.web.passwords import PasswordFile
 from feedproof.app.web.preferences import Preferences
@@ -74,6 +77,7 @@ def create_app(settings: ServeSettings) -> FastAPI:
     async def life(app: FastAPI) -> AsyncIterator[None]:
         app.state.preferences.load()
         yield
+        end_jobs(app)
 
     app = FastAPI(
         title="feedproof",
@@ -102,6 +106,8 @@ def create_app(settings: ServeSettings) -> FastAPI:
     app.get("/favicon.ico", include_in_schema=False)(_icon)
     for router in ROUTERS:
         app.include_router(router, include_in_schema=False)
+    app.include_router(api_router, include_in_schema=True)
+    describe(app)
     return app
 
 

@@ -72,7 +72,7 @@ def remove(request: Request, case: str, _: FormToken) -> Response:
 def bring_back(request: Request, case: str, _: FormToken) -> Response:
     """Bring a case back that was taken away."""
     workspace = workspace_of(request)
-    store_undo(workspace.path / workspace.checked_name(case))
+    store_undo(workspace.place(case))
     return went_to(request, f"/cases/{case}/vehicle")
 
 

@@ -125,7 +125,7 @@ class Workspace:
         MissingError
             There is none of this name.
         """
-        path = self.path / self.checked_name(name)
+        path = self.place(name)
         if (
             not (path / "case.toml").is_file()
             # A link could lead anywhere.
@@ -134,9 +134,9 @@ class Workspace:
             raise MissingError.at("cases", f"there is no case {name!r}.", "Choose one of the list.")
         return path
 
-    def checked_name(self, name: str) -> str:
+    def place(self, name: str) -> Path:
         """
-        Refuse what is no name of a case.
+        Give the folder that a case of a name has, or had before it was removed.
 
         Parameters
         ----------
@@ -145,17 +145,17 @@ class Workspace:
 
         Returns
         -------
-        str
-            The name.
+        Path
+            Inside this one.
 
         Raises
         ------
         MissingError
-            It could lead out of the workspace.
+            No case can have that name.
         """
         if not _NAME.fullmatch(name):
             raise MissingError.at("cases", f"there is no case {name!r}.", "Choose one of the list.")
-        return name
+        return self.path / name
 
     def removed(self) -> tuple[tuple[str, str], ...]:
         """
