@@ -21,6 +21,7 @@ class Kind(StrEnum):
 
 
 READERS: dict[Kind, str] = {
+    Kind.WORKBOOK: "feedproof.records.logs.workbook",
     Kind.PARQUET: "feedproof.records.logs.parquet",
 }
 """
