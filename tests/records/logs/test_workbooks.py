@@ -36,7 +36,7 @@ def texts(reading: LogReading) -> str:
 
 def refusal(path: Path, **hints: str) -> str:
     with pytest.raises(InputError) as caught:
-        read_log(path, instrument(**hints))
+        read_log(path, instrument(None, **hints))
     assert all(finding.place.startswith(path.name) for finding in caught.value.findings)
     return str(caught.value)
 
