@@ -1,4 +1,4 @@
-"""What is concluded about a text log before a number of it is used, and what must be asked."""
+"""What is concluded about a log before a number of it is used, and what must be asked."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from feedproof.case.run import Channel, Instrument
+from feedproof.case.run import Channel
 from feedproof.core.findings import Finding, error, note, warning
 from feedproof.core.progress import Progress, silent
 from feedproof.core.units import from_si, si_line
@@ -21,7 +21,8 @@ from feedproof.records.logs.channels import (
 )
 from feedproof.records.logs.clock import NANOSECONDS
 from feedproof.records.logs.dialect import Dialect, bare_name
-from feedproof.records.logs.reading import check_file, dialect_of, first_rows, placed
+from feedproof.records.logs.opened import OpenedLog, open_log
+from feedproof.records.logs.reading import check_file, placed
 from feedproof.records.logs.wording import channel_by_name
 
 FloatArray = NDArray[np.float64]
@@ -118,7 +119,7 @@ class LogLook:
 
 def look_at_log(path: Path, hints: Mapping[str, str], *, progress: Progress = silent) -> LogLook:
     """
-    Look at a text log without using it.
+    Look at a log of any kind without using it.
 
     Parameters
     ----------
@@ -141,17 +142,18 @@ def look_at_log(path: Path, hints: Mapping[str, str], *, progress: Progress = si
     """
     place = path.name
     check_file(path, place)
-    with placed(place):
-        dialect = dialect_of(path, Instrument(id="", title="", channels=(), dialect=hints))
-        forms = _forms(path, dialect, hints)
+    with placed(place), open_log(path, hints, progress=progress) as opened:
+        dialect = opened.dialect
+        forms = _forms(opened, hints)
         clocks = [i for i, form in enumerate(forms) if form not in ("number", "text", "unknown")]
         time_column = next((i for i in clocks if forms[i] != "two-part clock"), None)
         body = read_body(
-            path,
+            opened.text,
             dialect,
             tuple(range(len(dialect.columns))),
             0 if time_column is None else time_column,
             "number" if time_column is None else forms[time_column],
+            name=place,
             progress=progress,
         )
     findings = [
@@ -177,12 +179,10 @@ def look_at_log(path: Path, hints: Mapping[str, str], *, progress: Progress = si
     )
 
 
-def _forms(path: Path, dialect: Dialect, hints: Mapping[str, str]) -> list[str]:
+def _forms(opened: OpenedLog, hints: Mapping[str, str]) -> list[str]:
     """Find how each column is written, by its first rows."""
-    rows = first_rows(path, dialect, hints)
-    forms = [
-        time_form_of([row[i] for row in rows if i < len(row)]) for i in range(len(dialect.columns))
-    ]
+    rows, columns = opened.first_rows(), opened.dialect.columns
+    forms = [time_form_of([row[i] for row in rows if i < len(row)]) for i in range(len(columns))]
     stated = hints.get("time_form", "")
     return [stated if stated and form == "two-part clock" else form for form in forms]
 
