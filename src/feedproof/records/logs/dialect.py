@@ -68,6 +68,8 @@ class Dialect:
     mark_length: int = 0
     kind: str = "text"
     sheet: str = ""
+    sparse: bool = False
+    warnings: tuple[str, ...] = ()
 
 
 def bare_name(column: str) -> str:
