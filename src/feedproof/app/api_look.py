@@ -9,6 +9,7 @@ from feedproof.app.progress import Progress, patient, silent
 from feedproof.case.run import Instrument
 from feedproof.core.errors import FeedproofError, InputError
 from feedproof.core.findings import Finding, has_errors
+from feedproof.records.logs.kinds import Kind
 from feedproof.records.logs.looking import ColumnLook, look_at_log
 from feedproof.records.logs.matching import match_channels
 
@@ -24,10 +25,16 @@ class LookedAt:
         Its name.
     usable : bool
         False where something must be stated or mended first.
+    kind : str
+        What the file is by its first bytes: ``text``, ``workbook``, ``Parquet``; empty where it
+        could not be read.
+    sheet : str
+        Sheet of a workbook that was read.
     encoding, delimiter, decimal, line_end : str
-        Form of the text; the decimal mark is empty where whole numbers only were seen.
+        Form of the text, empty for other kinds; the decimal mark is empty where whole numbers
+        only were seen.
     header_row, unit_row, first_data_row : int or None
-        Line numbers, from 1.
+        Line numbers, from 1: of a workbook, rows of the sheet; None where there is no such row.
     time_form : str
         How times are written.
     rows : int
@@ -44,6 +51,8 @@ class LookedAt:
 
     file: str
     usable: bool
+    kind: str = ""
+    sheet: str = ""
     encoding: str = ""
     delimiter: str = ""
     decimal: str = ""
@@ -101,7 +110,8 @@ def look(
     case : Path, optional
         Folder of the case.
     hints : dict of str to str, optional
-        ``encoding``, ``delimiter``, ``decimal``, ``time_form``: what is stated and not concluded.
+        ``encoding``, ``delimiter``, ``decimal``, ``time_form``, ``sheet``: what is stated and not
+        concluded.
     progress : Progress
         Told of files that take more than a second.
 
@@ -150,6 +160,8 @@ def _one(
     except FeedproofError as fault:
         return LookedAt(file=path.name, usable=False, findings=fault.findings)
     form = seen.dialect
+    is_text = form.kind == Kind.TEXT
+    line_end = "carriage return" if form.line_end == "\r" else "line feed"
     findings = list(seen.findings)
     if known is not None:
         as_number = all(each.form in ("number", "text") for each in seen.columns)
@@ -157,10 +169,12 @@ def _one(
     return LookedAt(
         file=path.name,
         usable=not has_errors(findings),
-        encoding=form.encoding,
-        delimiter=form.delimiter,
-        decimal=form.decimal,
-        line_end="carriage return" if form.line_end == "\r" else "line feed",
+        kind=form.kind,
+        sheet=form.sheet,
+        encoding=form.encoding if is_text else "",
+        delimiter=form.delimiter if is_text else "",
+        decimal=form.decimal if is_text else "",
+        line_end=line_end if is_text else "",
         header_row=form.header_row,
         unit_row=form.unit_row,
         first_data_row=form.first_data_row,

@@ -17,6 +17,7 @@ def look(
     delimiter: str = "",
     decimal: str = "",
     time_form: str = "",
+    sheet: str = "",
     json: bool = False,
 ) -> int:
     """
@@ -25,7 +26,7 @@ def look(
     Parameters
     ----------
     files : list of Path
-        Logs as instruments write them.
+        Logs as instruments write them: text (CSV and the like), XLSX workbooks, Parquet.
     instrument : str
         Id for the block that is printed; with --case one of its instruments to compare with.
     case : Path
@@ -38,6 +39,8 @@ def look(
         Decimal mark: point or comma.
     time_form : str
         Form of times: number, h:mm:ss, h:mm, mm:ss or date-time.
+    sheet : str
+        Sheet of a workbook, where several hold a table.
     json : bool
         Print one JSON document instead of text.
 
@@ -51,6 +54,7 @@ def look(
         "delimiter": delimiter,
         "decimal": decimal,
         "time_form": time_form,
+        "sheet": sheet,
     }
     with bar() as progress:
         told = api.look(

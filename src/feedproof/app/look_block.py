@@ -5,6 +5,7 @@ import re
 from collections.abc import Mapping, Sequence
 
 from feedproof.records.logs.dialect import Dialect
+from feedproof.records.logs.kinds import Kind
 from feedproof.records.logs.looking import ColumnLook
 
 _DELIMITERS = {";": "semicolon", "\t": "tab", "|": "bar", ",": "comma", " ": "blanks"}
@@ -76,20 +77,27 @@ def _open_question(column: ColumnLook) -> list[str]:
 
 def _hints(key: str, dialect: Dialect, stated: Mapping[str, str]) -> list[str]:
     """Write the hints: what was stated counts, what was concluded is a comment."""
-    concluded = {
-        "encoding": dialect.encoding,
-        "delimiter": _DELIMITERS.get(dialect.delimiter, dialect.delimiter),
-        "decimal": dialect.decimal,
-        "time_form": dialect.time_form,
-    }
+    concluded = {"time_form": dialect.time_form}
+    if dialect.kind == Kind.TEXT:
+        concluded = {
+            "encoding": dialect.encoding,
+            "delimiter": _DELIMITERS.get(dialect.delimiter, dialect.delimiter),
+            "decimal": dialect.decimal,
+            **concluded,
+        }
+    elif dialect.kind == Kind.WORKBOOK:
+        concluded = {"sheet": dialect.sheet, "decimal": dialect.decimal, **concluded}
     lines = [f"[instrument.{key}.dialect]"]
-    for name, value in concluded.items():
+    # What is stated for the instrument's files of other kinds stays stated.
+    for name, value in {**concluded, **dict.fromkeys(stated.keys() - concluded, "")}.items():
         if name in stated:
             lines.append(f"{name} = {_text(stated[name])}")
         elif value == "two-part clock":
             lines.append('# time_form = "h:mm" or "mm:ss"  # must be stated')
         elif value:
-            lines.append(f"# {name} = {_text(value)}  # concluded; state another to correct it")
+            lines.append(
+                f"# {name} = {_comment(_text(value))}  # concluded; state another to correct it"
+            )
         else:
             lines.append(f"# {name} = ...  # whole numbers only were seen")
     return lines

@@ -21,6 +21,7 @@ class Kind(StrEnum):
 
 
 READERS: dict[Kind, str] = {
+    Kind.WORKBOOK: "feedproof.records.logs.workbook",
     Kind.PARQUET: "feedproof.records.logs.parquet",
     Kind.BUS_BINARY: "feedproof.records.buslog.reader",
     Kind.BUS_TEXT: "feedproof.records.buslog.reader",
