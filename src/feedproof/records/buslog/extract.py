@@ -103,9 +103,7 @@ def _signed(raw: WordArray, length: int) -> NDArray[np.int64]:
     return (raw << np.uint64(shift)).view(np.int64) >> np.int64(shift)
 
 
-def _as_numbers(
-    raw: WordArray, signed: NDArray[np.int64] | None, place: SignalPlace
-) -> FloatArray:
+def _as_numbers(raw: WordArray, signed: NDArray[np.int64] | None, place: SignalPlace) -> FloatArray:
     """Take the bits as what they are: whole, signed or real numbers."""
     if place.real:
         if place.length == 32:

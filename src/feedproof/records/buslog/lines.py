@@ -24,9 +24,7 @@ _CLASSIC = re.compile(
     r"(\d{1,2})\s+([0-9A-Fa-f]{1,9})(x?)\s+(?:Rx|Tx)\s+([dr])(?:\s+([0-9A-Fa-f]{1,2})\b(.*))?",
     re.IGNORECASE,
 )
-_FD = re.compile(
-    r"CANFD\s+(\d{1,2})\s+(?:Rx|Tx)\s+([0-9A-Fa-f]{1,9})(x?)\s+(.*)", re.IGNORECASE
-)
+_FD = re.compile(r"CANFD\s+(\d{1,2})\s+(?:Rx|Tx)\s+([0-9A-Fa-f]{1,9})(x?)\s+(.*)", re.IGNORECASE)
 _FD_REST = re.compile(r"(?:\S+\s+)?([01])\s+([01])\s+([0-9A-Fa-f])\s+(\d{1,2})((?:\s+.*)?)")
 # Lines of ASC that are no frames: what the recorder tells of itself.
 _TOLD = re.compile(

@@ -37,7 +37,7 @@ class Pid:
     length : int
         Bytes of its data.
     scale, offset : float
-        Value = bytes as a whole number × scale + offset.
+        Value = bytes as a whole number times scale, plus offset.
     unit : str
         Of the value.
     """

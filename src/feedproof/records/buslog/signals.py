@@ -1,7 +1,8 @@
 """Where signals stand in frames: our own DBC for J1939, or one that the case names."""
 
+from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -33,7 +34,7 @@ class SignalPlace:
     signed, real : bool
         How the bits are a number.
     scale, offset : float
-        Value = raw × scale + offset.
+        Value = raw times scale + offset.
     spn : int
         Number of the signal in J1939; 0 for none.
     masked : tuple of int
@@ -220,6 +221,7 @@ def load_places(own_dbc: Path | None = None) -> Places:
         ours = dict(groups)
         _add(own_dbc, False, groups, identifiers, notes)
         warnings += _conflicts(ours, groups, identifiers)
+        _with_names_apart(groups, identifiers)
     return Places(
         by_group=groups,
         by_identifier=identifiers,
@@ -237,20 +239,24 @@ def _add(
 ) -> None:
     """Add the messages of a DBC."""
     for message in _messages(path, own):
-        signals, unread = [], []
+        signals: list[SignalPlace] = []
+        unread: list[str] = []
         j1939 = message.protocol == "j1939" and message.is_extended_frame
         for signal in message.signals:
             place = _place(message, signal, j1939, own)
-            (signals if place else unread).append(place or signal.name)
+            if place is None:
+                unread.append(signal.name)
+            else:
+                signals.append(place if own else _numbered(place, message, groups))
         if unread:
             notes.append(
                 f"{path.name}, message {message.name}: signals beyond the first eight bytes or"
-                f" inside nested choices are not read: {', '.join(map(str, unread[:10]))}"
+                f" inside nested choices are not read: {', '.join(unread[:10])}"
             )
         group = group_of(message.frame_id) if j1939 else None
         places = MessagePlaces(
             name=message.name,
-            signals=tuple(each for each in signals if isinstance(each, SignalPlace)),
+            signals=tuple(signals),
             group=group,
             own=own,
         )
@@ -258,6 +264,17 @@ def _add(
             groups[group] = places
         else:
             identifiers[message.frame_id, message.is_extended_frame] = places
+
+
+def _numbered(place: SignalPlace, message: Any, groups: Mapping[int, MessagePlaces]) -> SignalPlace:
+    """Give a signal the number of ours that stands in the same place, where it has none."""
+    ours = groups.get(group_of(message.frame_id)) if message.is_extended_frame else None
+    if place.spn or ours is None or not ours.own:
+        return place
+    for each in ours.signals:
+        if (each.start, each.length) == (place.start, place.length):
+            return replace(place, name=f"{place.name} (SPN {each.spn})", spn=each.spn)
+    return place
 
 
 def _messages(path: Path, own: bool) -> list[Any]:
@@ -268,7 +285,8 @@ def _messages(path: Path, own: bool) -> list[Any]:
         raise InputError.at("file", "a bus log needs cantools.", f"Run: {NEEDED}") from fault
     try:
         text = path.read_bytes().decode("utf-8" if own else "cp1252", "replace")
-        return list(load_string(text, "dbc", strict=True).messages)
+        parsed: Any = load_string(text, "dbc", strict=True)
+        return list(parsed.messages)
     except Exception as fault:
         # The parser raises many kinds, some of them Python's own.
         words = " ".join(str(fault).split())[:200]
@@ -339,21 +357,37 @@ def _conflicts(
             if signal.spn not in known or signal.spn == 0:
                 continue
             own_group, own = known[signal.spn]
-            mine = (own_group, own.start, own.length, own.little, own.scale, own.offset, own.unit)
-            stated = (
-                group,
-                signal.start,
-                signal.length,
-                signal.little,
-                signal.scale,
-                signal.offset,
-                signal.unit,
-            )
-            if mine[:6] != stated[:6]:
+            stated, mine = _in_words(group, signal), _in_words(own_group, own)
+            if stated != mine:
                 told.append(
-                    f"SPN {signal.spn}: the DBC of the case says group {group}, bit {signal.start},"
-                    f" {signal.length} bits, {signal.scale:g} per bit, offset {signal.offset:g}; ours"
-                    f" says group {own_group}, bit {own.start}, {own.length} bits, {own.scale:g} per"
-                    f" bit, offset {own.offset:g} ({own.remark}). The one of the case counts"
+                    f"SPN {signal.spn}: the DBC of the case says {stated}; ours says {mine}"
+                    f" ({own.remark}). The one of the case counts"
                 )
     return told
+
+
+def _in_words(group: int, signal: SignalPlace) -> str:
+    """Write where a signal stands and how it is scaled."""
+    order = "" if signal.little else ", high byte first"
+    return (
+        f"group {group}, bit {signal.start}, {signal.length} bits{order},"
+        f" {signal.scale:g} per bit, offset {signal.offset:g}"
+    )
+
+
+def _with_names_apart(
+    groups: dict[int, MessagePlaces], identifiers: dict[tuple[int, bool], MessagePlaces]
+) -> None:
+    """Add the message to names of signals that several messages have."""
+    everything = [*groups.values(), *identifiers.values()]
+    names = Counter(signal.name for places in everything for signal in places.signals)
+
+    def apart(places: MessagePlaces) -> MessagePlaces:
+        signals = tuple(
+            replace(each, name=f"{each.name} of {places.name}") if names[each.name] > 1 else each
+            for each in places.signals
+        )
+        return replace(places, signals=signals)
+
+    groups.update({group: apart(places) for group, places in groups.items()})
+    identifiers.update({code: apart(places) for code, places in identifiers.items()})

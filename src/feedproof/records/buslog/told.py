@@ -63,7 +63,9 @@ def unknown_told(log: BusLog) -> list[str]:
             f" ({shown}{more})"
         )
     if packets:
-        told.append(f"messages of several packets (J1939 transport) are not put together: {packets}")
+        told.append(
+            f"messages of several packets (J1939 transport) are not put together: {packets}"
+        )
     if log.remotes:
         told.append(f"remote requests: {log.remotes}")
     if log.swapped:

@@ -36,7 +36,7 @@ They run in a child process with limits, because their libraries trust what stan
 # or "0.0105 1 18FEEE00x Rx d 8 ...".  Searched in all lines of the head: the first may be broken.
 _BUS_LINE = re.compile(
     rb"^[ \t]*(?:\(\d+\.\d+\)\s+\S+\s+[0-9A-Fa-f]{3,8}(?:#|\s+\[\d+\])"
-    rb"|\d+\.\d+\s+(?:CANFD\s+)?\d+\s+[0-9A-Fa-f]{1,8}x?\s+[RT]x\s+d)",
+    rb"|\d+\.\d+\s+(?:\d+\s+[0-9A-Fa-f]{1,8}x?\s+[RT]x\s+[dr]\b|CANFD\s+\d+\s+[RT]x\s))",
     re.MULTILINE,
 )
 _BUS_HEADER = re.compile(rb"(?i)date [^\r\n]*[\r\n]+base\s+(?:hex|dec)\s+timestamps")
