@@ -286,7 +286,7 @@ def _messages(path: Path, own: bool) -> list[Any]:
     try:
         text = path.read_bytes().decode("utf-8" if own else "cp1252", "replace")
         parsed: Any = load_string(text, "dbc", strict=True)
-        return list(parsed.messages)
+        messages = list(parsed.messages)
     except Exception as fault:
         # The parser raises many kinds, some of them Python's own.
         words = " ".join(str(fault).split())[:200]
@@ -295,6 +295,9 @@ def _messages(path: Path, own: bool) -> list[Any]:
             f"cannot be read as a DBC ({type(fault).__name__}: {words}).",
             "Look at the file; signals that overlap or lie outside their message are refused.",
         ) from fault
+    if not messages:
+        raise InputError.at(f"dialect.dbc, {path.name}", "holds no message.", "Name another DBC.")
+    return messages
 
 
 def _place(message: Any, signal: Any, j1939: bool, own: bool) -> SignalPlace | None:
