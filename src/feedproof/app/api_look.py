@@ -9,6 +9,7 @@ from feedproof.app.progress import Progress, patient, silent
 from feedproof.case.run import Instrument
 from feedproof.core.errors import FeedproofError, InputError
 from feedproof.core.findings import Finding, has_errors
+from feedproof.records.buslog.own_dbc import with_dbc
 from feedproof.records.logs.kinds import Kind
 from feedproof.records.logs.looking import ColumnLook, look_at_log
 from feedproof.records.logs.matching import match_channels
@@ -110,8 +111,8 @@ def look(
     case : Path, optional
         Folder of the case.
     hints : dict of str to str, optional
-        ``encoding``, ``delimiter``, ``decimal``, ``time_form``, ``sheet``: what is stated and not
-        concluded.
+        ``encoding``, ``delimiter``, ``decimal``, ``time_form``, ``sheet``, ``dbc``: what is
+        stated and not concluded.
     progress : Progress
         Told of files that take more than a second.
 
@@ -126,8 +127,14 @@ def look(
         No such case or instrument.
     """
     known = _of_case(case, instrument) if case is not None else None
+    settled: dict[str, str] = {}
+    if known is not None and case is not None and not {"dbc", "dbc_sha256"} & set(hints or {}):
+        settled = dict(with_dbc(known, case)[0].dialect)
     stated = {**(dict(known.dialect) if known else {}), **(hints or {})}
-    looks = tuple(_one(Path(each), instrument, known, stated, progress) for each in files)
+    if hints and "dbc" in hints:
+        stated.pop("dbc_sha256", None)
+    used = {**stated, **{k: v for k, v in settled.items() if k.startswith("dbc")}}
+    looks = tuple(_one(Path(each), instrument, known, stated, used, progress) for each in files)
     return LookReport(
         format="feedproof-look", version=1, usable=all(each.usable for each in looks), files=looks
     )
@@ -152,11 +159,12 @@ def _one(
     instrument: str,
     known: Instrument | None,
     stated: dict[str, str],
+    used: dict[str, str],
     progress: Progress,
 ) -> LookedAt:
     """Look at one file."""
     try:
-        seen = look_at_log(path, stated, progress=patient(progress))
+        seen = look_at_log(path, used, progress=patient(progress))
     except FeedproofError as fault:
         return LookedAt(file=path.name, usable=False, findings=fault.findings)
     form = seen.dialect

@@ -43,6 +43,7 @@ def add_run(
         Nothing was written.
     """
     from feedproof.evidence.assemble import assemble_run
+    from feedproof.records.buslog.own_dbc import with_dbc
     from feedproof.records.logs.reading import LogReading, read_log
 
     folder = CaseFolder.open(path)
@@ -65,7 +66,9 @@ def add_run(
         if not file.is_file():
             raise MissingError.at(str(file), "there is no such file.", "Check the path.")
         try:
-            reading = read_log(file, case.instruments[instrument], progress=patient(progress))
+            settled, named = with_dbc(case.instruments[instrument], folder.path)
+            told += named
+            reading = read_log(file, settled, progress=patient(progress))
         except InputError as fault:
             problems += fault.findings
             continue

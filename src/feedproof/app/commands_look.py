@@ -18,6 +18,7 @@ def look(
     decimal: str = "",
     time_form: str = "",
     sheet: str = "",
+    dbc: str = "",
     json: bool = False,
 ) -> int:
     """
@@ -41,6 +42,8 @@ def look(
         Form of times: number, h:mm:ss, h:mm, mm:ss or date-time.
     sheet : str
         Sheet of a workbook, where several hold a table.
+    dbc : str
+        DBC of the vehicle for a bus log, before our own; a case names one in its folder.
     json : bool
         Print one JSON document instead of text.
 
@@ -55,6 +58,7 @@ def look(
         "decimal": decimal,
         "time_form": time_form,
         "sheet": sheet,
+        "dbc": dbc,
     }
     with bar() as progress:
         told = api.look(

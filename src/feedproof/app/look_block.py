@@ -77,7 +77,7 @@ def _open_question(column: ColumnLook) -> list[str]:
 
 def _hints(key: str, dialect: Dialect, stated: Mapping[str, str]) -> list[str]:
     """Write the hints: what was stated counts, what was concluded is a comment."""
-    concluded = {"time_form": dialect.time_form}
+    concluded = {} if dialect.sparse else {"time_form": dialect.time_form}
     if dialect.kind == Kind.TEXT:
         concluded = {
             "encoding": dialect.encoding,

@@ -45,6 +45,7 @@ def _column(column: ColumnLook) -> list[str]:
     lines = [
         f"{head}: {column.least:.6g} to {column.greatest:.6g}, middle {column.middle:.6g}"
         + ("" if column.form == "number" else f" s ({column.form})")
+        + (f", {column.rate_hz:.3g} Hz" if column.rate_hz else "")
     ]
     for each in column.candidates:
         mark = "->" if each.by_name else "or"

@@ -57,7 +57,11 @@ def channels_path(raw: Path, instrument: Instrument) -> Path:
 def _reader() -> str:
     """Hash the code that reads logs: what another version read is read anew."""
     digest = hashlib.sha256()
-    for file in sorted((Path(__file__).parent / "logs").glob("*.py")):
+    here = Path(__file__).parent
+    readers = [*(here / "logs").glob("*.py"), *(here / "buslog").glob("*.*")]
+    for file in sorted(readers):
+        if file.suffix not in (".py", ".dbc"):
+            continue
         digest.update(file.name.encode() + file.read_bytes())
     return digest.hexdigest()
 

@@ -51,6 +51,10 @@ class Dialect:
         What the file is, by its first bytes: a `feedproof.records.logs.kinds.Kind`.
     sheet : str
         Sheet of a workbook that was read.
+    sparse : bool
+        True where each channel has times of its own: an empty cell is then the rule.
+    warnings : tuple of str
+        What is wrong with the file although it could be read.
     """
 
     encoding: str
@@ -68,6 +72,8 @@ class Dialect:
     mark_length: int = 0
     kind: str = "text"
     sheet: str = ""
+    sparse: bool = False
+    warnings: tuple[str, ...] = ()
 
 
 def bare_name(column: str) -> str:

@@ -6,7 +6,7 @@ from feedproof.core.errors import InputError
 from feedproof.core.findings import Finding, error
 from feedproof.records.logs.table import DELIMITERS, WHITESPACE
 
-HINTS = ("encoding", "delimiter", "decimal", "time_form", "sheet")
+HINTS = ("encoding", "delimiter", "decimal", "time_form", "sheet", "dbc", "dbc_sha256")
 """All hints; one that does not concern a kind of file is not used for it."""
 TIME_FORMS = ("number", "h:mm:ss", "h:mm", "mm:ss", "date-time")
 _DELIMITER_WORDS = {
@@ -64,6 +64,8 @@ def checked_hints(hints: Mapping[str, str]) -> dict[str, str]:
                 "time_form": ", ".join(TIME_FORMS),
                 "encoding": "utf-8, cp1252 and the like",
                 "sheet": "the names of the workbook's sheets",
+                "dbc": "the path of a DBC, inside the case folder",
+                "dbc_sha256": "its SHA-256, 64 hexadecimal digits",
             }[key]
             wrong.append(error(place, f"{value!r} cannot be used", f"Write one of {allowed}."))
     if wrong:

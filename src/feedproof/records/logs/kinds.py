@@ -23,6 +23,8 @@ class Kind(StrEnum):
 READERS: dict[Kind, str] = {
     Kind.WORKBOOK: "feedproof.records.logs.workbook",
     Kind.PARQUET: "feedproof.records.logs.parquet",
+    Kind.BUS_BINARY: "feedproof.records.buslog.reader",
+    Kind.BUS_TEXT: "feedproof.records.buslog.reader",
 }
 """
 Modules that write a kind of log as text: ``as_text(path, hints, target)`` gives its `Dialect`.
@@ -30,9 +32,12 @@ Modules that write a kind of log as text: ``as_text(path, hints, target)`` gives
 They run in a child process with limits, because their libraries trust what stands in a file.
 """
 
-# One frame a line: "(1436509052.249713) can0 7E8#04410C1AF8" or "0.0105 1 18FEEE00x Rx d 8 ...".
+# One frame a line: "(1436509052.249713) can0 7E8#04410C1AF8", its form for eyes with "[5] 04 41",
+# or "0.0105 1 18FEEE00x Rx d 8 ...".  Searched in all lines of the head: the first may be broken.
 _BUS_LINE = re.compile(
-    rb"\s*(?:\(\d+\.\d+\)\s+\S+\s+[0-9A-Fa-f]{3,8}#|\d+\.\d+\s+\d+\s+[0-9A-Fa-f]{1,8}x?\s+[RT]x\s+d)"
+    rb"^[ \t]*(?:\(\d+\.\d+\)\s+\S+\s+[0-9A-Fa-f]{3,8}(?:#|\s+\[\d+\])"
+    rb"|\d+\.\d+\s+(?:\d+\s+[0-9A-Fa-f]{1,8}x?\s+[RT]x\s+[dr]\b|CANFD\s+\d+\s+[RT]x\s))",
+    re.MULTILINE,
 )
 _BUS_HEADER = re.compile(rb"(?i)date [^\r\n]*[\r\n]+base\s+(?:hex|dec)\s+timestamps")
 _REFUSED = (
@@ -84,7 +89,7 @@ def kind_of_file(path: Path) -> Kind:
         return Kind.MDF
     if head.startswith(b"LOGG") and not _is_plain(head):
         return Kind.BUS_BINARY
-    if _BUS_LINE.match(head) or _BUS_HEADER.match(head):
+    if _BUS_LINE.search(head) or _BUS_HEADER.match(head):
         return Kind.BUS_TEXT
     return Kind.TEXT
 

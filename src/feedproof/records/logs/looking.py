@@ -23,6 +23,8 @@ from feedproof.records.logs.clock import NANOSECONDS
 from feedproof.records.logs.dialect import Dialect, bare_name
 from feedproof.records.logs.opened import OpenedLog, open_log
 from feedproof.records.logs.reading import check_file, placed
+from feedproof.records.logs.refused import INLET_CHANNELS, REMEDY, why_not_inlet
+from feedproof.records.logs.sparse import rate_hz
 from feedproof.records.logs.wording import channel_by_name
 
 FloatArray = NDArray[np.float64]
@@ -78,6 +80,8 @@ class ColumnLook:
         Of the readings as they stand in the file; times in seconds.
     candidates : tuple of Candidate
         What it could be, a name's suggestion first.
+    rate_hz : float or None
+        Its own rate, where each channel has times of its own. [Hz]
     """
 
     number: int
@@ -92,6 +96,7 @@ class ColumnLook:
     middle: float | None
     greatest: float | None
     candidates: tuple[Candidate, ...]
+    rate_hz: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,6 +178,7 @@ def look_at_log(path: Path, hints: Mapping[str, str], *, progress: Progress = si
         _column(i, dialect, forms[i], body, is_clock=i == time_column)
         for i in range(len(dialect.columns))
     )
+    findings += [warning(place, f"{words}.") for words in dialect.warnings]
     findings += _asked(place, columns)
     return LogLook(
         dialect=dialect, rows=int(body.lines.size), columns=columns, findings=tuple(findings)
@@ -196,7 +202,7 @@ def _column(i: int, dialect: Dialect, form: str, body: Body, *, is_clock: bool) 
     else:
         values = body.numbers.get(i, np.empty(0))
         readings = values[np.isfinite(values)]
-        tally = body.not_numbers.get(i)
+        tally = None if dialect.sparse else body.not_numbers.get(i)
         bad = tally.count if tally else 0
         first = f"{tally.example[:40]!r} at line {tally.line}" if tally else ""
     if form == "unknown":
@@ -206,6 +212,8 @@ def _column(i: int, dialect: Dialect, form: str, body: Body, *, is_clock: bool) 
     middle = float(np.median(readings)) if some else None
     spread = float(readings[-1] - readings[0]) if some else 0.0
     found = _candidates(bare_name(header), unit, form, middle, spread)
+    if why_not_inlet(header):
+        found = [each for each in found if each.channel not in INLET_CHANNELS]
     return ColumnLook(
         number=i + 1,
         header=header,
@@ -219,7 +227,14 @@ def _column(i: int, dialect: Dialect, form: str, body: Body, *, is_clock: bool) 
         middle=middle,
         greatest=float(readings.max()) if some else None,
         candidates=tuple(sorted(found, key=lambda each: not each.by_name)),
+        rate_hz=_own_rate(body, i) if dialect.sparse and i else None,
     )
+
+
+def _own_rate(body: Body, i: int) -> float | None:
+    """Give the rate of a channel that has times of its own; the first column is the time."""
+    rate = rate_hz(body.numbers[0][np.isfinite(body.numbers[i])])
+    return rate if np.isfinite(rate) else None
 
 
 def _candidates(
@@ -297,6 +312,8 @@ def _asked(place: str, columns: tuple[ColumnLook, ...]) -> list[Finding]:
     told: list[Finding] = []
     for column in columns:
         where = f"{place}, column {column.header!r}"
+        if why_not := why_not_inlet(column.header):
+            told.append(note(where, f"{why_not}; it cannot be the inlet's.", REMEDY))
         for each in column.candidates:
             if each.doubt:
                 told.append(warning(where, f"{each.doubt}.", "Mend the unit, or map it otherwise."))

@@ -25,6 +25,7 @@ from feedproof.records.logs.plausible import (
     pressure_findings,
     unit_findings,
 )
+from feedproof.records.logs.rates import rows_with_readings, slow_findings
 from feedproof.records.logs.times import Rows, read_clock
 
 LARGEST_BYTES = 500_000_000
@@ -101,18 +102,24 @@ def read_log(
             body = read_body(
                 opened.text, dialect, columns, time.column, time_form, name=place, progress=progress
             )
-    with _cells_told(body, matched, place):
-        clock = read_clock(body, time.column, time.unit, place)
+    with _cells_told(body, matched, place, sparse=dialect.sparse):
+        clock = read_clock(body, time.column, time.unit, place, rated=not dialect.sparse)
     findings += [replace(f, place=f"{place}, {f.place}") for f in body.findings]
     findings += clock.findings
-    findings += _cell_findings(body, matched, place)
+    findings += [warning(place, f"{words}.") for words in dialect.warnings]
     values, units = _in_si(body, matched, clock.rows, give_up=True)
+    time_s = clock.time_s
+    if dialect.sparse:
+        time_s, values = rows_with_readings(time_s, values)
+        findings += slow_findings(place, time_s, values)
+    else:
+        findings += _cell_findings(body, matched, place)
     for channel, readings in values.items():
         findings += unit_findings(channel, f"{place}, channel {channel}", readings, units[channel])
     findings += pressure_findings(place, values)
     findings += as_depression(place, values, units)
     units[Channel.TIME] = time.unit or time_form
-    log = Log(instrument=instrument.id, name=place, time_s=clock.time_s, values=values, units=units)
+    log = Log(instrument=instrument.id, name=place, time_s=time_s, values=values, units=units)
     told = [note(place, words) for words in dialect.notes]
     return LogReading(log=log, dialect=dialect, findings=(*told, *findings))
 
@@ -141,7 +148,9 @@ def placed(place: str) -> Iterator[None]:
 
 
 @contextmanager
-def _cells_told(body: Body, matched: tuple[Matched, ...], place: str) -> Iterator[None]:
+def _cells_told(
+    body: Body, matched: tuple[Matched, ...], place: str, *, sparse: bool
+) -> Iterator[None]:
     """Tell what else is wrong with the cells when no clock can be made of the times."""
     try:
         yield
@@ -155,7 +164,9 @@ def _cells_told(body: Body, matched: tuple[Matched, ...], place: str) -> Iterato
                 channel, f"{place}, channel {channel}", readings, units[channel]
             )
         ]
-        others += pressure_findings(place, values) + _cell_findings(body, matched, place)
+        others += pressure_findings(place, values)
+        if not sparse:
+            others += _cell_findings(body, matched, place)
         raise InputError([*fault.findings, *others]) from fault
 
 
