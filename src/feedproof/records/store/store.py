@@ -110,6 +110,7 @@ class Store(Keeper):
         signed: Signed,
         *,
         units: Sequence[str] = (),
+        dialect: Mapping[str, str] | None = None,
     ) -> Row:
         """
         Remember what the columns of an instrument's logs mean.
@@ -124,6 +125,8 @@ class Store(Keeper):
             Columns by channel, as in a case.
         signed : Signed
             Who, when, why.
+        dialect : mapping of str to str, optional
+            Hints about the form of its logs.
 
         Returns
         -------
@@ -136,7 +139,12 @@ class Store(Keeper):
             Nothing was written.
         """
         shape = header_shape(columns, units)
-        mapping = LearnedMapping(instrument=instrument, shape=shape, channels=dict(channels))
+        mapping = LearnedMapping(
+            instrument=instrument,
+            shape=shape,
+            channels=dict(channels),
+            dialect=dict(dialect or {}),
+        )
         return self._keep("mappings", f"{instrument}/{shape}", mapping, signed, None)
 
     def mapping_for(
@@ -161,6 +169,28 @@ class Store(Keeper):
         with self._database.reading() as connection:
             found = rows.last_of(connection, "mappings", subject)
         return None if found is None or found.row.action == rows.DELETED else found
+
+    def mappings(
+        self, columns: Sequence[str] | None = None, units: Sequence[str] = ()
+    ) -> tuple[Kept[LearnedMapping], ...]:
+        """
+        Give the mappings that stand, of all instruments.
+
+        Parameters
+        ----------
+        columns, units : sequence of str
+            Cells of a header and of its unit row; every shape when left out.
+
+        Returns
+        -------
+        tuple of Kept of LearnedMapping
+            More than one for a header where instruments write alike.
+        """
+        found: tuple[Kept[LearnedMapping], ...] = self._standing("mappings")
+        if columns is None:
+            return found
+        shape = header_shape(columns, units)
+        return tuple(each for each in found if each.record.shape == shape)
 
     # Field readings and settings
 
