@@ -17,6 +17,7 @@ def look(
     delimiter: str = "",
     decimal: str = "",
     time_form: str = "",
+    remember: str = "",
     json: bool = False,
 ) -> int:
     """
@@ -38,6 +39,9 @@ def look(
         Decimal mark: point or comma.
     time_form : str
         Form of times: number, h:mm:ss, h:mm, mm:ss or date-time.
+    remember : str
+        Who confirms that the instrument of --case reads these files rightly; its mapping is then
+        remembered and shown for files with the same header.
     json : bool
         Print one JSON document instead of text.
 
@@ -58,6 +62,7 @@ def look(
             instrument=instrument,
             case=case,
             hints={name: value for name, value in hints.items() if value},
+            confirmed_by=remember,
             progress=progress,
         )
     from feedproof.app.look_text import look_text
