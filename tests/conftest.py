@@ -40,11 +40,14 @@ def _use_own_formulas() -> None:
 _use_own_formulas()
 
 
-@pytest.fixture(scope="session")
-def _stores(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+@pytest.fixture(scope="session", autouse=True)
+def _stores(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Iterator[Path]]:
     """Give the places of databases that no two tests share and that do not exist yet."""
     folder = tmp_path_factory.mktemp("stores")
-    return (folder / f"{number}.sqlite" for number in itertools.count())
+    with pytest.MonkeyPatch.context() as patched:
+        # For what is made once for many tests.
+        patched.setenv("FEEDPROOF_STORE", str(folder / "shared.sqlite"))
+        yield (folder / f"{number}.sqlite" for number in itertools.count())
 
 
 @pytest.fixture(autouse=True)

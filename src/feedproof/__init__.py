@@ -11,7 +11,9 @@ __version__ = "0.1.0"
 __all__ = [
     "add_run",
     "archive_add",
+    "archive_give_out",
     "archive_show",
+    "archive_take_in",
     "archive_withdraw",
     "check",
     "choose",

@@ -35,6 +35,8 @@ VERBS = {
     "archive add": "Add a case's baseline repeats to the workshop's archive of repeatability.",
     "archive show": "Say how well each rig repeats, and whether it is getting worse.",
     "archive withdraw": "Withdraw a session from the archive, with the reason.",
+    "archive take-in": "Take an archive's file into the database, whose archive it then is.",
+    "archive give-out": "Write the archive in the database as a file, letter by letter.",
     "fit": "Fit line, pump and kits to all runs: what they teach and what follows elsewhere.",
     "protect": "Say which particles reach the pump and the injectors, with and without kits.",
     "service": "Say when elements are changed, and what a gauge may read until then.",
@@ -54,7 +56,7 @@ VERBS = {
     "schema": "Print the JSON Schema of a document.",
 }
 GROUPS = {
-    "archive": "The workshop's archive of repeatability: add, show, withdraw.",
+    "archive": "The workshop's archive of repeatability: its file, or the database's.",
     "store": "Keep, check, move and restore what was recorded.",
     "instrument": "The workshop's instruments and their calibration: add, show.",
 }

@@ -275,8 +275,8 @@ def prove(
         Who the text is for: the engineer gets every figure that the answer rests on, the customer
         a few plain sentences; the JSON document holds both.
     archive : Path
-        Archive of repeatability; FEEDPROOF_ARCHIVE when left out. Its figure is used where the
-        case declares none, or declares one with source "archive".
+        Archive of repeatability, or store for the one in the database; FEEDPROOF_ARCHIVE when
+        left out. Its figure is used where the case declares none, or one with source "archive".
     json : bool
         Print one JSON document instead of text.
 

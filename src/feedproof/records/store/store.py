@@ -353,6 +353,10 @@ class Store(Keeper):
             lines = archive_lines.lines_in(connection)
         archive_lines.give_out(lines, file)
 
+    def has_archive(self) -> bool:
+        """Say whether it holds a line of an archive."""
+        return bool(self._standing("archive_lines"))
+
     # The index of cases
 
     def reindex(self, folder: Path, signed: Signed) -> tuple[tuple[IndexedCase, ...], int]:
