@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from feedproof.app.look_block import learned_block
 from feedproof.core.errors import FeedproofError, InputError
 from feedproof.core.findings import Finding, warning
 from feedproof.records.logs.dialect import Dialect
@@ -112,8 +113,6 @@ def known_for(dialect: Dialect, place: str) -> tuple[tuple[KnownMapping, ...], l
     findings : list of Finding
         Mappings that contradict each other; that the database could not be asked.
     """
-    from feedproof.app.look_block import learned_block
-
     columns, units = shape_of(dialect)
     try:
         if not is_there():
@@ -122,20 +121,34 @@ def known_for(dialect: Dialect, place: str) -> tuple[tuple[KnownMapping, ...], l
             found = store.mappings(columns, units)
     except (FeedproofError, OSError) as fault:
         return (), [_unasked("no mapping that was learned is shown", fault)]
-    known = tuple(
-        KnownMapping(
-            instrument=each.record.instrument,
-            learned=each.row.at,
-            who=each.row.who,
-            why=each.row.why,
-            channels=each.record.channels,
-            dialect=each.record.dialect,
-            sha256=each.row.sha256,
-            block=learned_block(each.record),
-        )
-        for each in found
-    )
+    known = tuple(known_mapping(each) for each in found)
     return known, _contradictions(found, place)
+
+
+def known_mapping(kept: Kept[LearnedMapping]) -> KnownMapping:
+    """
+    Lay a mapping out with its block.
+
+    Parameters
+    ----------
+    kept : Kept of LearnedMapping
+        From the database.
+
+    Returns
+    -------
+    KnownMapping
+        To be shown.
+    """
+    return KnownMapping(
+        instrument=kept.record.instrument,
+        learned=kept.row.at,
+        who=kept.row.who,
+        why=kept.row.why,
+        channels=kept.record.channels,
+        dialect=kept.record.dialect,
+        sha256=kept.row.sha256,
+        block=learned_block(kept.record),
+    )
 
 
 def remember(

@@ -166,6 +166,14 @@ class Keeper:
                 connection, kind, subject, content, signed=signed, action=rows.UNDONE
             )
 
+    def deleted(self) -> tuple[Kept[Any], ...]:
+        """Give what was deleted and not purged, by kind and in the order of deletion."""
+        found: list[Kept[Any]] = []
+        with self._database.reading() as connection:
+            for kind in DELETABLE:
+                found += rows.deleted(connection, kind)
+        return tuple(found)
+
     def purge(self, signed: Signed) -> int:
         """
         Remove for good the content of what was deleted more than 30 days ago.

@@ -219,6 +219,27 @@ def standing(connection: sa.Connection, kind: str) -> tuple[Kept[Any], ...]:
     return tuple(_kept(kind, row) for row in shown if row["action"] in (KEPT, UNDONE))
 
 
+def deleted(connection: sa.Connection, kind: str) -> tuple[Kept[Any], ...]:
+    """
+    Give everything of a kind that was deleted and not purged.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a transaction.
+    kind : str
+        Table.
+
+    Returns
+    -------
+    tuple of Kept
+        In the order of deletion.
+    """
+    last = {row["subject"]: row for row in rows_of(connection, kind)}
+    shown = sorted(last.values(), key=lambda row: int(row["seq"]))
+    return tuple(_kept(kind, row) for row in shown if row["action"] == DELETED)
+
+
 def history(connection: sa.Connection, kind: str, subject: str) -> tuple[Kept[Any] | Row, ...]:
     """
     Give every row about a subject.
