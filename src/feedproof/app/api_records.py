@@ -1,6 +1,6 @@
 """The verbs of learned mappings, and of what was deleted from the database, as functions."""
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -236,6 +236,7 @@ def _mappings(opened: Store, instrument: str) -> MappingReport:
 
 def _records(opened: Store, did: str) -> RecordReport:
     """Lay out what can be brought back."""
+    today = datetime.now(UTC).date().isoformat()
     return RecordReport(
         format="feedproof-records",
         version=1,
@@ -252,6 +253,7 @@ def _records(opened: Store, did: str) -> RecordReport:
                 until=_until(each.row.at),
             )
             for each in opened.deleted()
+            if _until(each.row.at) >= today
         ),
     )
 

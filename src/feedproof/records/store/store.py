@@ -386,6 +386,41 @@ class Store(Keeper):
         with self._database.writing() as connection:
             return found, index.replace_below(connection, folder, found)
 
+    def cases_now(
+        self, folder: Path | None, signed: Signed
+    ) -> tuple[tuple[IndexedCase, ...], int, int]:
+        """
+        Give cases as they are now; the index spares reading those that have not changed.
+
+        Parameters
+        ----------
+        folder : Path or None
+            Where to look; None for the cases that the index knows.
+        signed : Signed
+            Its time is noted at those that were read.
+
+        Returns
+        -------
+        tuple of tuple of IndexedCase, int and int
+            The cases, how many were read anew, and how many are no longer there.
+
+        Raises
+        ------
+        MissingError
+            There is no such folder.
+        """
+        from feedproof.records.store import index
+
+        known = self.cases()
+        found, anew = index.looked_up(folder, known, signed.at)
+        root = None if folder is None else folder.resolve()
+        here = {c.path for c in known if root is None or Path(c.path).is_relative_to(root)}
+        gone = here - {case.path for case in found}
+        if anew or gone:
+            with self._database.writing() as connection:
+                index.put(connection, gone, (case for case in found if case.path in anew))
+        return found, len(anew), len(gone)
+
     def cases(self) -> tuple[IndexedCase, ...]:
         """Give what the index knows of cases, by path."""
         from feedproof.records.store import index
