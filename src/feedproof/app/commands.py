@@ -103,6 +103,8 @@ def add_run(
     caught_temp: str | None = None,
     caught_at: str | None = None,
     note: str = "",
+    who: str = "operator",
+    learn: bool = True,
     json: bool = False,
 ) -> int:
     """
@@ -154,6 +156,10 @@ def add_run(
         Engine speed of a steady catch, such as 3000rpm; left out when caught over the pull.
     note : str
         Anything that the operator wants to say.
+    who : str
+        Who adds it.
+    learn : bool
+        Remember what the columns of the logs mean, for files with the same header.
     json : bool
         Print one JSON document instead of text.
 
@@ -185,7 +191,7 @@ def add_run(
         note=note,
     )
     with bar() as progress:
-        told = api.add_run(case, run, pairs("logs", logs), progress=progress)
+        told = api.add_run(case, run, pairs("logs", logs), who=who, learn=learn, progress=progress)
     say(told, told.text(), as_json=json)
     return 0
 
@@ -261,8 +267,8 @@ def prove(
         Who the text is for: the engineer gets every figure that the answer rests on, the customer
         a few plain sentences; the JSON document holds both.
     archive : Path
-        Archive of repeatability; FEEDPROOF_ARCHIVE when left out. Its figure is used where the
-        case declares none, or declares one with source "archive".
+        Archive of repeatability, or store for the one in the database; FEEDPROOF_ARCHIVE when
+        left out. Its figure is used where the case declares none, or one with source "archive".
     json : bool
         Print one JSON document instead of text.
 

@@ -19,6 +19,7 @@ def look(
     time_form: str = "",
     sheet: str = "",
     dbc: str = "",
+    remember: str = "",
     json: bool = False,
 ) -> int:
     """
@@ -44,6 +45,9 @@ def look(
         Sheet of a workbook, where several hold a table.
     dbc : str
         DBC of the vehicle for a bus log, before our own; a case names one in its folder.
+    remember : str
+        Who confirms that the instrument of --case reads these files rightly; its mapping is then
+        remembered and shown for files with the same header.
     json : bool
         Print one JSON document instead of text.
 
@@ -66,6 +70,7 @@ def look(
             instrument=instrument,
             case=case,
             hints={name: value for name, value in hints.items() if value},
+            confirmed_by=remember,
             progress=progress,
         )
     from feedproof.app.look_text import look_text

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from feedproof.records.logs.dialect import Dialect
 from feedproof.records.logs.kinds import Kind
 from feedproof.records.logs.looking import ColumnLook
+from feedproof.records.store.kinds import LearnedMapping
 
 _DELIMITERS = {";": "semicolon", "\t": "tab", "|": "bar", ",": "comma", " ": "blanks"}
 
@@ -44,7 +45,7 @@ def instrument_block(
         TOML. Only what a name suggests is mapped, and only once; a unit that the log does not
         name is ``"?"``, which no case accepts.
     """
-    key = instrument if re.fullmatch(r"[A-Za-z0-9_-]+", instrument) else _text(instrument)
+    key = _key(instrument)
     lines = [f"[instrument.{key}]", 'title = "write what it is"', f"[instrument.{key}.channels]"]
     suggested = [next((c for c in each.candidates if c.by_name), None) for each in columns]
     names = [each.channel for each in suggested if each]
@@ -64,6 +65,41 @@ def instrument_block(
             remarks.append(_comment(found.doubt))
         lines.append(entry + (f"  # {'; '.join(remarks)}" if remarks else ""))
     return "\n".join([*lines, *_hints(key, dialect, stated)])
+
+
+def learned_block(mapping: LearnedMapping) -> str:
+    """
+    Write the block of an instrument that is known.
+
+    Parameters
+    ----------
+    mapping : LearnedMapping
+        What was learned.
+
+    Returns
+    -------
+    str
+        TOML with the channels as the case had them from which it was learned.
+    """
+    key = _key(mapping.instrument)
+    lines = [f"[instrument.{key}]", 'title = "write what it is"', f"[instrument.{key}.channels]"]
+    for channel, column in mapping.channels.items():
+        entries = [("column", _text(column.column))] + [
+            (name, _text(value))
+            for name in ("unit", "ceiling", "floor", "resolution")
+            if (value := getattr(column, name))
+        ]
+        written = ", ".join(f"{name} = {value}" for name, value in entries)
+        lines.append(f"{_key(channel)} = {{ {written} }}")
+    if mapping.dialect:
+        lines.append(f"[instrument.{key}.dialect]")
+        lines += [f"{_key(name)} = {_text(value)}" for name, value in mapping.dialect.items()]
+    return "\n".join(lines)
+
+
+def _key(name: str) -> str:
+    """Write a key of TOML."""
+    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else _text(name)
 
 
 def _open_question(column: ColumnLook) -> list[str]:

@@ -31,7 +31,14 @@ def _file(look: LookedAt) -> str:
             lines += _column(column)
     if look.findings:
         lines += ["", *(f"  {finding}" for finding in look.findings)]
-    if look.block:
+    for each in look.known:
+        lines += [
+            "",
+            f"  {each.told()}. It was not applied; to paste into case.toml, after reading it:",
+            "",
+            each.block,
+        ]
+    if look.block and not look.known:
         lines += ["", "  To paste into case.toml, after reading it:", "", look.block]
     return "\n".join(lines)
 

@@ -13,9 +13,15 @@ from feedproof.app.plan_result import SessionPlan
 from feedproof.app.predicting import Prediction
 from feedproof.app.proof import Proof
 from feedproof.app.protecting import Protection
+from feedproof.app.record_result import (
+    MappingReport,
+    ReadingReport,
+    RecordReport,
+    SettingsReport,
+)
 from feedproof.app.sensitivity_result import Sensitivity
 from feedproof.app.service_result import ServicePlan
-from feedproof.app.store_result import InstrumentReport, Reindexed
+from feedproof.app.store_result import CaseList, InstrumentReport, Reindexed
 from feedproof.app.store_told import StoreVerified
 from feedproof.app.surveying import Survey
 from feedproof.app.told import Checked, Demonstrated, Refused, Written
@@ -39,6 +45,11 @@ KINDS: dict[str, type] = {
     "verified": StoreVerified,
     "index": Reindexed,
     "instruments": InstrumentReport,
+    "cases": CaseList,
+    "mappings": MappingReport,
+    "readings": ReadingReport,
+    "settings": SettingsReport,
+    "records": RecordReport,
     "check": Checked,
     "written": Written,
     "demo": Demonstrated,
@@ -56,8 +67,8 @@ def schema(document: str) -> dict[str, Any]:
     document : str
         ``case``, ``prediction``, ``envelope``, ``faults``, ``sensitivity``, ``cold-start``,
         ``proof``, ``fit``, ``protection``, ``service``, ``choice``, ``plan``, ``archive``,
-        ``look``, ``verified``, ``index``, ``instruments``, ``check``, ``written``, ``demo`` or
-        ``findings``.
+        ``look``, ``verified``, ``index``, ``instruments``, ``cases``, ``mappings``, ``readings``,
+        ``settings``, ``records``, ``check``, ``written``, ``demo`` or ``findings``.
 
     Returns
     -------

@@ -94,7 +94,8 @@ def test_every_table_opens_and_saves_unchanged(browser, workspace, path):
     typed |= {
         name: value
         for name, value in re.findall(
-            r'<select id="v-[^"]+" name="(v-[^"]+)"(?:(?!</select>).)*value="([^"]*)" selected', page
+            r'<select id="v-[^"]+" name="(v-[^"]+)"(?:(?!</select>).)*value="([^"]*)" selected',
+            page,
         )
     }
     assert typed, page
@@ -133,7 +134,9 @@ def test_a_kit_is_dropped_in_at_a_place_and_removed_again(browser, workspace):
     assert answer.headers["location"] == f"{PAGE}?with=fine"
     page = browser.get(f"{PAGE}?with=fine").text
     assert page.index("hoses of the secondary") < page.rindex("factory filter")
-    assert _act(browser, act="place-kit", kit="fine", place="after factory_filter").status_code == 303
+    assert (
+        _act(browser, act="place-kit", kit="fine", place="after factory_filter").status_code == 303
+    )
     case = CaseFolder.open(workspace / "demo").load().case
     place = case.kits["fine"].insertions[0]
     assert (place.side, place.place) == ("after", "factory_filter")
@@ -144,7 +147,9 @@ def test_a_kit_is_dropped_in_at_a_place_and_removed_again(browser, workspace):
 
 def test_the_second_editor_is_told_and_nothing_is_lost(browser, workspace):
     seen = _revision(browser)
-    assert _act(browser, act="save", edit="line[steel_line]", **{"v-bore": "7 mm"}).status_code == 303
+    assert (
+        _act(browser, act="save", edit="line[steel_line]", **{"v-bore": "7 mm"}).status_code == 303
+    )
     kept = _document(workspace)
     late = {"revision": seen, "act": "save", "edit": "line[steel_line]", "v-bore": "6 mm"}
     answer = browser.send(PAGE, late, part=False)
