@@ -1,5 +1,6 @@
 """Workbooks: the numbers of the text log bit for bit, sheets never guessed, giants refused."""
 
+import sys
 import time
 import zipfile
 from pathlib import Path
@@ -247,3 +248,16 @@ def test_a_reader_that_takes_too_much_memory_dies_alone(
     read_log(tmp_path / "log.xlsx", instrument())
     monkeypatch.setattr(guarded, "MEMORY_BYTES", 1_000_000)
     assert "needs more than 1 MB of memory" in refusal(tmp_path / "log.xlsx")
+
+
+def test_a_program_beside_the_logs_is_not_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    book(tmp_path / "log.xlsx", {"data": table(FORM)})
+    trap = "import pathlib\npathlib.Path('ran').touch()\nraise SystemExit\n"
+    for name in ("json", "numpy", "polars", "python_calamine", "feedproof"):
+        (tmp_path / f"{name}.py").write_text(trap, encoding="utf-8")
+    monkeypatch.setattr("sys.path", [str(Path(part).resolve()) for part in sys.path if part])
+    monkeypatch.chdir(tmp_path)
+    assert read_log(tmp_path / "log.xlsx", instrument()).log.time_s.size == FORM.rows
+    assert not (tmp_path / "ran").exists()
