@@ -178,6 +178,14 @@ def test_a_sparse_giant_is_refused_soon_whatever_dimension_it_declares(
     assert time.perf_counter() - start < 5.0
 
 
+def test_empty_cells_with_a_format_far_away_do_no_harm(tmp_path: Path) -> None:
+    path = tmp_path / "log.xlsx"
+    book(path, {"data": table(FORM)})
+    far = b'<row r="1048576"><c r="XFD1048576" s="1"/><c r="XFD1048576"/></row></sheetData>'
+    rewritten(path, in_sheet(b"</sheetData>", far))
+    assert read_log(path, instrument()).log.time_s.size == FORM.rows
+
+
 def test_a_part_that_grows_beyond_any_log_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "log.xlsx"
     book(path, {"data": table(FORM)})
