@@ -101,6 +101,49 @@ def protection_html(told: Protection) -> str:
     str
         A whole document with the protection bars, water, and what no filter stops.
     """
+    return gallery_html(
+        title=told.title,
+        topic="protection",
+        vehicle=told.vehicle,
+        program_version=told.program,
+        invented="invented" in told.note.lower(),
+        answers=protection_answers(told),
+        sections=protection_sections(told),
+        findings=[str(finding) for finding in told.findings],
+    )
+
+
+def protection_answers(told: Protection) -> list[str]:
+    """
+    Say in one sentence each what the kits buy.
+
+    Parameters
+    ----------
+    told : Protection
+        The answer.
+
+    Returns
+    -------
+    list of str
+        One for each configuration but the baseline.
+    """
+    return [_sentence(each) for each in told.configurations[1:]]
+
+
+def protection_sections(told: Protection) -> list[Section]:
+    """
+    Put protection into sections of a page.
+
+    Parameters
+    ----------
+    told : Protection
+        The answer.
+
+    Returns
+    -------
+    list of Section
+        The protection bars, what no filter stops, water, and what its figures rest on.
+    """
     shown = told.configurations[:MOST_SHOWN]
     picture = ProtectionPicture(
         title=f"{told.vehicle}, clean elements",
@@ -129,21 +172,12 @@ def protection_html(told: Protection) -> str:
         Section(title=f"Water: {name_of(each)}", sentences=each.water.sentences)
         for each in told.configurations
     ]
-    return gallery_html(
-        title=told.title,
-        topic="protection",
-        vehicle=told.vehicle,
-        program_version=told.program,
-        invented="invented" in told.note.lower(),
-        answers=[_sentence(each) for each in told.configurations[1:]],
-        sections=[
-            bars,
-            Section(title="What no filter stops", sentences=told.unstopped),
-            *water,
-            Section(title="What the water's figures rest on", sentences=told.water_assumed),
-        ],
-        findings=[str(finding) for finding in told.findings],
-    )
+    return [
+        bars,
+        Section(title="What no filter stops", sentences=told.unstopped),
+        *water,
+        Section(title="What the water's figures rest on", sentences=told.water_assumed),
+    ]
 
 
 def _line(each: ProtectedConfiguration) -> ProtectionLine:

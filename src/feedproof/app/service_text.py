@@ -258,9 +258,26 @@ def service_html(told: ServicePlan) -> str:
         program_version=told.program,
         invented="invented" in told.note.lower(),
         answers=[interval_sentence(each) for each in told.configurations],
-        sections=[_section(each, row) for row, each in enumerate(told.configurations)],
+        sections=service_sections(told),
         findings=[str(finding) for finding in told.findings],
     )
+
+
+def service_sections(told: ServicePlan) -> list[Section]:
+    """
+    Put a service plan into sections of a page.
+
+    Parameters
+    ----------
+    told : ServicePlan
+        The plan.
+
+    Returns
+    -------
+    list of Section
+        One for each configuration, with its life fan and its check values.
+    """
+    return [_section(each, row) for row, each in enumerate(told.configurations)]
 
 
 def _section(each: ServicedConfiguration, row: int) -> Section:

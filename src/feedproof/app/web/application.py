@@ -13,12 +13,13 @@ from starlette.responses import FileResponse, Response
 from starlette.staticfiles import StaticFiles
 
 from feedproof import __version__
-from feedproof.app.web import failures, pages_cases, pages_verdict, pages_work, pages_workshop
+from feedproof.app.web import failures, pages_cases, pages_report, pages_results, pages_verdict, pages_work, pages_workshop
 from feedproof.app.web.access import Access, AccessGuard
 from feedproof.app.web.guards import BodyGuard, HeaderGuard, OriginGuard, RateGuard
 from feedproof.app.web.passwords import PasswordFile
 from feedproof.app.web.preferences import Preferences
 from feedproof.app.web.serve_settings import ServeSettings
+from feedproof.app.web.work import end_jobs
 from feedproof.app.web.workspace import Workspace
 from feedproof.core.errors import FeedproofError
 
@@ -29,6 +30,8 @@ ROUTERS = (
     pages_workshop.router,
     pages_work.router,
     pages_verdict.router,
+    pages_results.router,
+    pages_report.router,
 )
 """Every screen's router; a screen is added here and in `feedproof.app.web.screen.SCREENS`."""
 
@@ -60,6 +63,7 @@ def create_app(settings: ServeSettings) -> FastAPI:
     async def life(app: FastAPI) -> AsyncIterator[None]:
         app.state.preferences.load()
         yield
+        end_jobs(app)
 
     app = FastAPI(
         title="feedproof",

@@ -36,7 +36,6 @@ def verdict(request: Request, case: str, reader: str = "engineer") -> Response:
     return long_page(
         request,
         screen="verdict",
-        verb="prove",
         starts_itself=standing.has_runs and not standing.pending,
         reader=reader if reader in READERS else "engineer",
         readers=READERS,
