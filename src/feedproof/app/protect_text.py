@@ -161,8 +161,18 @@ def protection_sections(told: Protection) -> list[Section]:
         tables=(
             Table(
                 caption="Fuel at the pump in the long run",
-                head=("", "code", "exposure at 3 um(c)", "range", "code, seal torn", "holds"),
-                rows=tuple(_row(each) for each in told.configurations),
+                head=(
+                    "in the line",
+                    "code",
+                    "exposure at 3 \u00b5m(c)",
+                    "range",
+                    "code, seal torn",
+                    "holds in the end",
+                ),
+                rows=tuple(
+                    tuple(cell.replace("_", " ").replace("+", " + ") for cell in _row(each))
+                    for each in told.configurations
+                ),
                 note="Exposure is a ratio to the line without a kit; no life is promised.",
             ),
         ),
@@ -238,11 +248,11 @@ def _sentence(each: ProtectedConfiguration) -> str:
         )
     if each.exposure > 0.95:
         return (
-            f"{each.configuration}: no fewer particles of the size of the clearances reach the"
+            f"{name_of(each)}: no fewer particles of the size of the clearances reach the"
             f" pump (ratio {ratio(each.exposure)})."
         )
     return (
-        f"{each.configuration}: of the particles of the size of the clearances about"
+        f"{name_of(each)}: of the particles of the size of the clearances about"
         f" {100 * each.exposure:.0f} in 100 still reach the pump ({100 * each.exposure_low:.0f} to"
         f" {100 * each.exposure_high:.0f}, as a vehicle is mild or harsh to ratings)."
     )

@@ -147,7 +147,10 @@ def _life(each: ServicedConfiguration) -> list[str]:
     if each.life is None:
         return [upper_first(each.why_not)]
     spread = ", ".join(f"{100 * share:.0f} % {km(end)}" for share, end in each.life.quantiles)
-    held = ", ".join(f"{name} {100 * share:.0f} %" for name, share in each.dirt_shares.items())
+    held = ", ".join(
+        f"{name.replace('_', ' ')} {100 * share:.0f} %"
+        for name, share in each.dirt_shares.items()
+    )
     return [
         f"Kilometres that so many of {each.life.samples} drawn vehicles do not pass: {spread}.",
         f"Of the dirt that is caught: {held}.",
@@ -289,7 +292,7 @@ def _section(each: ServicedConfiguration, row: int) -> Section:
     if check.bands:
         tables = (
             Table(
-                caption=f"Depression at the pump inlet, {check_point_words(check)}",
+                caption=f"{name_of(each)}: depression at the pump inlet, {check_point_words(check)}",
                 head=("fuel", "clean", "change the elements at", "alarm"),
                 rows=tuple(
                     (f"{cells[0]} °C", f"{cells[1]} kPa", *cells[2:])
