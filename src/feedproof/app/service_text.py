@@ -148,8 +148,7 @@ def _life(each: ServicedConfiguration) -> list[str]:
         return [upper_first(each.why_not)]
     spread = ", ".join(f"{100 * share:.0f} % {km(end)}" for share, end in each.life.quantiles)
     held = ", ".join(
-        f"{name.replace('_', ' ')} {100 * share:.0f} %"
-        for name, share in each.dirt_shares.items()
+        f"{name.replace('_', ' ')} {100 * share:.0f} %" for name, share in each.dirt_shares.items()
     )
     return [
         f"Kilometres that so many of {each.life.samples} drawn vehicles do not pass: {spread}.",

@@ -8,6 +8,7 @@ from typing import Any
 
 from feedproof.app.jobs.parameters import Asked
 from feedproof.app.jobs.verbs import VERBS, Verb
+from feedproof.core.errors import WriteError
 from feedproof.core.progress import Progress
 from feedproof.records.durable import write_whole
 
@@ -61,9 +62,46 @@ def deaf(_case: Path, *, to: int, each_s: float, **_: Any) -> dict[str, Any]:
     return {"counted": to}
 
 
+def pieces(_case: Path, *, progress: Progress) -> dict[str, Any]:
+    """Do three pieces of work, the last one like the first."""
+    for what in ("one", "two", "one"):
+        for done in range(4):
+            progress(done, 3, what)
+    return {}
+
+
+def chatter(_case: Path) -> dict[str, Any]:
+    """Print, as a library may."""
+    print('{"id": "x", "end": {}}', flush=True)
+    os.write(1, b"not json\n")
+    return {}
+
+
+def full(_case: Path) -> dict[str, Any]:
+    """Leave a disk on which nothing can be written any more."""
+    from feedproof.app.jobs import shelf
+
+    def refuse(*_: Any) -> None:
+        raise WriteError.at("outcome.json", "no space left.", "Free some space.")
+
+    shelf.write_whole = refuse
+    return {}
+
+
+def edit_meanwhile(case: Path) -> dict[str, Any]:
+    """Edit the case that it computes from."""
+    with (case / "case.toml").open("a", encoding="utf-8") as file:
+        file.write("# meanwhile\n")
+    return {}
+
+
 SLOW = {
     **VERBS,
     "count": Verb(function=f"{__name__}:count", model=OfCount),
     "write": Verb(function=f"{__name__}:count", model=OfCount, writes=True),
+    "pieces": Verb(function=f"{__name__}:pieces"),
+    "chatter": Verb(function=f"{__name__}:chatter"),
+    "full": Verb(function=f"{__name__}:full"),
+    "edit_meanwhile": Verb(function=f"{__name__}:edit_meanwhile", kind="edited"),
     "deaf": Verb(function=f"{__name__}:deaf", model=OfCount, writes=True),
 }

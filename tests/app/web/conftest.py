@@ -17,8 +17,9 @@ BASE = "http://localhost"
 class Browser:
     """A browser of the tests: it keeps cookies and sends the form's token."""
 
-    def __init__(self, client: TestClient) -> None:
+    def __init__(self, client: TestClient, workspace: Path) -> None:
         self.client = client
+        self.workspace = workspace
 
     def get(self, address: str, **more) -> httpx2.Response:
         return self.client.get(address, **more)
@@ -49,4 +50,4 @@ def settings(workspace: Path) -> ServeSettings:
 @pytest.fixture
 def browser(settings: ServeSettings) -> Iterator[Browser]:
     with TestClient(create_app(settings), base_url=BASE) as client:
-        yield Browser(client)
+        yield Browser(client, settings.workspace)

@@ -58,3 +58,26 @@ def test_no_page_has_style_or_script_in_its_text(browser):
         assert " onclick" not in text
         assert "<style" not in text
         assert "<script>" not in text
+
+
+def test_a_case_is_taken_away_and_brought_back(browser, workspace):
+    before = (workspace / "demo" / "case.toml").read_bytes()
+    browser.get("/", follow_redirects=False)
+    assert browser.send("/cases/demo/remove").status_code == 204
+    assert not (workspace / "demo").exists()
+    assert "Bring demo back" in browser.get("/").text
+    assert browser.send("/cases/demo/bring-back").status_code == 204
+    assert (workspace / "demo" / "case.toml").read_bytes() == before
+    assert browser.send("/cases/..%2f..%2fetc/bring-back").status_code == 404
+
+
+def test_a_bundle_is_taken_in_and_a_broken_one_leaves_nothing(browser, workspace, tmp_path):
+    from feedproof.app.api import store_export
+
+    bundle = tmp_path / "truck.zip"
+    store_export(workspace / "demo", bundle)
+    files = {"bundle": ("truck.zip", bundle.read_bytes())}
+    assert browser.send("/bundles", files=files).headers["hx-redirect"] == "/cases/truck/vehicle"
+    files = {"bundle": ("broken.zip", bundle.read_bytes()[:-900])}
+    assert browser.send("/bundles", files=files).status_code == 422
+    assert sorted(each.name for each in workspace.iterdir()) == [".feedproof", "demo", "truck"]

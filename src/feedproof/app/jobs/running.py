@@ -9,7 +9,6 @@ import asyncio
 import contextlib
 import secrets
 from collections.abc import Iterator, Mapping
-from concurrent.futures import TimeoutError as Late
 from itertools import chain
 from pathlib import Path
 from typing import Any
@@ -78,7 +77,7 @@ class Jobs:
         Returns
         -------
         Job
-            Queued, and on disk.
+            Queued, and on disk; one that waits to find the same is given instead of a second.
 
         Raises
         ------
@@ -279,7 +278,7 @@ class Jobs:
         """
         self.state(identity)
         if (end := self._queue.end_of(identity)) is not None:
-            with contextlib.suppress(Late):
+            with contextlib.suppress(TimeoutError):
                 end.result(timeout_s)
         return self.state(identity)
 
@@ -395,13 +394,16 @@ class Jobs:
         """Put a job on record and in the queue."""
         verb = verb_of(self._queue.verbs, name)
         found = given(verb, parameters, self.root)
+        key, place = key_of(name, verb, found), self._name(case)
+        if (alike := self._queue.waiting_alike(place, key)) is not None:
+            return alike
         job = Job(
             id=secrets.token_hex(8),
             verb=name,
-            case=self._name(case),
+            case=place,
             parameters=parameters,
             created=now(),
-            key=key_of(name, verb, found),
+            key=key,
             again_of=again_of,
         )
         self._queue.add(job)

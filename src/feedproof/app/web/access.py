@@ -9,10 +9,11 @@ from typing import Annotated, Any
 from fastapi import Depends, HTTPException, Request
 from starlette.datastructures import Headers
 from starlette.requests import HTTPConnection
-from starlette.responses import PlainTextResponse, RedirectResponse
+from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from feedproof.app.web.passwords import PasswordFile
+from feedproof.app.web.refusing import API, refusal
 from feedproof.app.web.serve_settings import ServeSettings
 from feedproof.app.web.sessions import (
     COOKIE,
@@ -24,7 +25,6 @@ from feedproof.app.web.sessions import (
 )
 
 OPEN_PATHS = ("/login", "/static/")
-API = "/api/"
 
 
 @dataclass(slots=True)
@@ -132,13 +132,13 @@ class AccessGuard:
         state["session"], state["session_is_new"] = session, is_new
         path = scope["path"]
         if not session.is_known and not path.startswith(OPEN_PATHS):
-            refusal = self._asked(scope, path)
-            if refusal is not None:
-                await refusal(scope, receive, send)
+            asked = self._asked(scope, path)
+            if asked is not None:
+                await asked(scope, receive, send)
                 return
         await self._app(scope, receive, send)
 
-    def _asked(self, scope: Scope, path: str) -> PlainTextResponse | RedirectResponse | None:
+    def _asked(self, scope: Scope, path: str) -> Response | None:
         """Ask for the password; None where it came with the request."""
         if not path.startswith(API):
             return RedirectResponse("/login", status_code=303)
@@ -149,12 +149,9 @@ class AccessGuard:
             scope["state"]["session_is_new"] = True
             return None
         if given is not None and fits is None:
-            return PlainTextResponse("Too many wrong passwords; wait a minute.\n", status_code=429)
-        return PlainTextResponse(
-            "This server needs its password.\n",
-            status_code=401,
-            headers={"www-authenticate": 'Basic realm="feedproof"'},
-        )
+            return refusal(scope, "Too many wrong passwords; wait a minute.", 429)
+        challenge = {"www-authenticate": 'Basic realm="feedproof"'}
+        return refusal(scope, "This server needs its password.", 401, challenge)
 
 
 def _basic(header: str) -> str | None:

@@ -13,13 +13,27 @@ from starlette.responses import FileResponse, Response
 from starlette.staticfiles import StaticFiles
 
 from feedproof import __version__
-from feedproof.app.web import failures, pages_cases, pages_report, pages_results, pages_verdict, pages_work, pages_workshop
+from feedproof.app.web import (
+    failures,
+    pages_cases,
+    pages_logs,
+    pages_report,
+    pages_results,
+    pages_runs,
+    pages_vehicle,
+    pages_verdict,
+    pages_what_if,
+    pages_work,
+    pages_workshop,
+)
 from feedproof.app.web.access import Access, AccessGuard
+from feedproof.app.web.api.job_routes import end_jobs
+from feedproof.app.web.api.openapi import describe
+from feedproof.app.web.api.routers import router as api_router
 from feedproof.app.web.guards import BodyGuard, HeaderGuard, OriginGuard, RateGuard
 from feedproof.app.web.passwords import PasswordFile
 from feedproof.app.web.preferences import Preferences
 from feedproof.app.web.serve_settings import ServeSettings
-from feedproof.app.web.work import end_jobs
 from feedproof.app.web.workspace import Workspace
 from feedproof.core.errors import FeedproofError
 
@@ -27,11 +41,15 @@ HERE = Path(__file__).parent
 FONTS = HERE.parents[1] / "report" / "fonts"
 ROUTERS = (
     pages_cases.router,
-    pages_workshop.router,
-    pages_work.router,
+    pages_vehicle.router,
+    pages_what_if.router,
+    pages_runs.router,
+    pages_logs.router,
     pages_verdict.router,
     pages_results.router,
     pages_report.router,
+    pages_work.router,
+    pages_workshop.router,
 )
 """Every screen's router; a screen is added here and in `feedproof.app.web.screen.SCREENS`."""
 
@@ -92,6 +110,8 @@ def create_app(settings: ServeSettings) -> FastAPI:
     app.get("/favicon.ico", include_in_schema=False)(_icon)
     for router in ROUTERS:
         app.include_router(router, include_in_schema=False)
+    app.include_router(api_router, include_in_schema=True)
+    describe(app)
     return app
 
 

@@ -2,7 +2,6 @@
 
 import logging
 import secrets
-from typing import Any
 
 from fastapi import Request
 from fastapi.exceptions import RequestValidationError
@@ -10,7 +9,8 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
 from feedproof.app.documents import to_document
-from feedproof.app.web.access import API
+from feedproof.app.told import refused as nothing_done
+from feedproof.app.web.refusing import API
 from feedproof.app.web.screen import page
 from feedproof.core.errors import FeedproofError, InputError, MissingError, WriteError
 from feedproof.core.findings import Finding, error
@@ -105,11 +105,6 @@ def answer(
         JSON below ``/api/``, else a page or a part of one.
     """
     if request.url.path.startswith(API) or not hasattr(request.state, "session"):
-        body: dict[str, Any] = {
-            "format": "feedproof-findings",
-            "version": 1,
-            "exit_code": exit_code,
-            "findings": to_document(findings),
-        }
+        body = to_document(nothing_done(findings, exit_code))
         return JSONResponse(body, status_code=status)
     return page(request, "failure.html", status=status, findings=findings, status_code=status)

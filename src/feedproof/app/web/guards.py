@@ -13,9 +13,9 @@ from typing import Any
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from feedproof.app.web.refusing import refusal
 from feedproof.app.web.serve_settings import LOOPBACK_NAMES, ServeSettings
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
@@ -93,7 +93,7 @@ class OriginGuard:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer or refuse."""
         if scope["type"] == "http" and (fault := self._fault(scope)):
-            await PlainTextResponse(fault, status_code=403)(scope, receive, send)
+            await refusal(scope, fault, 403)(scope, receive, send)
             return
         await self._app(scope, receive, send)
 
@@ -102,14 +102,14 @@ class OriginGuard:
         headers = Headers(scope=scope)
         host = headers.get("host", "")
         if _hostname(f"//{host}") not in self._names:
-            return f"This server does not answer to the name {host[:100]!r}; see --name.\n"
+            return f"This server does not answer to the name {host[:100]!r}; see --name."
         if scope["method"] in SAFE_METHODS:
             return ""
         origin = headers.get("origin")
         if origin is not None and urlsplit(origin).netloc.lower() != host.lower():
-            return "This request was asked for by a page of another site.\n"
+            return "This request was asked for by a page of another site."
         if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
-            return "This request was asked for by a page of another site.\n"
+            return "This request was asked for by a page of another site."
         return ""
 
 
@@ -135,9 +135,7 @@ class RateGuard:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer or refuse."""
         if scope["type"] == "http" and not self.takes((scope.get("client") or ("",))[0]):
-            answer = PlainTextResponse(
-                "Too many requests; wait a second.\n", status_code=429, headers={"retry-after": "1"}
-            )
+            answer = refusal(scope, "Too many requests; wait a second.", 429, {"retry-after": "1"})
             await answer(scope, receive, send)
             return
         await self._app(scope, receive, send)
@@ -191,14 +189,15 @@ class BodyGuard:
             await self._app(scope, receive, send)
             return
         limit = self._limit(scope["path"])
-        refusal = PlainTextResponse(
+        too_large = refusal(
+            scope,
             f"This is larger than the {limit / 1e6:g} MB that are taken here;"
-            " start the server with a higher --upload-limit.\n",
-            status_code=413,
+            " start the server with a higher --upload-limit.",
+            413,
         )
         announced = Headers(scope=scope).get("content-length", "0")
         if not announced.isdecimal() or int(announced) > limit:
-            await refusal(scope, receive, send)
+            await too_large(scope, receive, send)
             return
         seen, started = 0, False
 
@@ -220,7 +219,7 @@ class BodyGuard:
         with suppress(_TooLargeError):
             await self._app(scope, counted, noted)
         if not started and seen > limit:
-            await refusal(scope, receive, send)
+            await too_large(scope, receive, send)
 
     def _limit(self, path: str) -> int:
         """Say how large a body an address takes."""

@@ -18,6 +18,8 @@ UNIT_CHOICES = {
     "power": ("kW", "hp", "PS"),
 }
 """Units that a workshop can choose, the usual one first."""
+DECIMALS = {"kPa": 1, "inHg": 2, "mbar": 0, "bar": 3, "psi": 2, "km/h": 0, "mph": 0, "m": 0}
+"""Digits behind the point that a reading needs, by unit."""
 
 
 def with_comma(text: str) -> str:

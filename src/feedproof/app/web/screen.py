@@ -117,6 +117,7 @@ def page(
             preferences_fault=preferences.fault,
             words=numbers.with_comma if settings.decimal_comma else str,
             unit=functools.partial(numbers.unit_for, dict(settings.units)),
+            quantity=_quantity(dict(settings.units), is_comma=settings.decimal_comma),
         )
     )
     response = HTMLResponse(text, status_code=status)
@@ -152,6 +153,18 @@ def signed_by(response: Response, who: str) -> Response:
         WHO_COOKIE, quote(who[:100]), max_age=A_YEAR_S, httponly=True, samesite="strict"
     )
     return response
+
+
+def _quantity(units: dict[str, str], *, is_comma: bool) -> Any:
+    """Give what writes a quantity in the workshop's unit."""
+
+    def written(value_si: float, kind: str, decimals: int | None = None) -> str:
+        unit = numbers.unit_for(units, kind)
+        places = numbers.DECIMALS.get(unit, 1) if decimals is None else decimals
+        text = numbers.shown(value_si, kind, unit, places)
+        return numbers.with_comma(text) if is_comma else text
+
+    return written
 
 
 @functools.cache

@@ -1,67 +1,21 @@
 """The seam to long work: start it, ask how far it is, find its last result, stop it."""
 
-import threading
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from fastapi import FastAPI, Request
+from fastapi import Request
 
 from feedproof.app.jobs.kept import Kept
 from feedproof.app.jobs.record import Job, State
-from feedproof.app.jobs.running import Jobs
 from feedproof.app.jobs.verbs import given, key_of
-from feedproof.app.web.screen import workspace_of
-from feedproof.app.web.shown.computing import SCREEN_VERBS, TABLE
+from feedproof.app.web.api.job_routes import jobs_of
+from feedproof.app.web.shown.computing import SCREEN_VERBS
 from feedproof.core.errors import MissingError
 from feedproof.records.folder import CASE, JOURNAL
 
 Parameters = Mapping[str, Any]
-_BEGINNING = threading.Lock()
-
-
-def jobs_of(request: Request) -> Jobs:
-    """
-    Give the server's jobs; they are opened when they are first asked for.
-
-    Parameters
-    ----------
-    request : Request
-        Any.
-
-    Returns
-    -------
-    Jobs
-        One for the whole server.
-
-    Raises
-    ------
-    WriteError
-        The workspace cannot be written, or another server has it.
-    """
-    state = request.app.state
-    with _BEGINNING:
-        found = getattr(state, "jobs", None)
-        if found is None:
-            found = state.jobs = Jobs(workspace_of(request).path, table=TABLE)
-    jobs: Jobs = found
-    return jobs
-
-
-def end_jobs(app: FastAPI) -> None:
-    """
-    End the jobs of a server where it has any.
-
-    Parameters
-    ----------
-    app : FastAPI
-        The server.
-    """
-    jobs = getattr(app.state, "jobs", None)
-    if jobs is not None:
-        app.state.jobs = None
-        jobs.close()
 
 
 def start(request: Request, path: Path, screen: str, parameters: Parameters) -> Job:

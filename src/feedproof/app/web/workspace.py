@@ -10,6 +10,7 @@ from feedproof.app.api import PACKAGED_DEMO, new
 from feedproof.core.errors import InputError, MissingError, WriteError
 from feedproof.records.durable import write_whole
 from feedproof.records.folder import CaseFolder
+from feedproof.records.trash import removed_cases
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,59}")
 OWN = ".feedproof"
@@ -124,15 +125,52 @@ class Workspace:
         MissingError
             There is none of this name.
         """
-        path = self.path / name
+        path = self.place(name)
         if (
-            not _NAME.fullmatch(name)
-            or not (path / "case.toml").is_file()
+            not (path / "case.toml").is_file()
             # A link could lead anywhere.
             or path.resolve().parent != self.path.resolve()
         ):
             raise MissingError.at("cases", f"there is no case {name!r}.", "Choose one of the list.")
         return path
+
+    def place(self, name: str) -> Path:
+        """
+        Give the folder that a case of a name has, or had before it was removed.
+
+        Parameters
+        ----------
+        name : str
+            From an address: never trusted.
+
+        Returns
+        -------
+        Path
+            Inside this one.
+
+        Raises
+        ------
+        MissingError
+            No case can have that name.
+        """
+        if not _NAME.fullmatch(name):
+            raise MissingError.at("cases", f"there is no case {name!r}.", "Choose one of the list.")
+        return self.path / name
+
+    def removed(self) -> tuple[tuple[str, str], ...]:
+        """
+        List cases that were taken away and can be brought back.
+
+        Returns
+        -------
+        tuple of (str, str)
+            Name and day.
+        """
+        return tuple(
+            (name, f"{when:%Y-%m-%d}")
+            for name, when in removed_cases(self.path)
+            if _NAME.fullmatch(name)
+        )
 
     def free_name(self, wanted: str) -> str:
         """

@@ -17,3 +17,16 @@ document.addEventListener("submit", (event) => {
 window.addEventListener("pageshow", () => {
   for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
 });
+
+// A part in the drawing opens its numbers, by mouse, touch, Enter or Space.
+function openPart(event) {
+  const part = event.target.closest && event.target.closest("svg [data-part]");
+  const link = part && document.getElementById("part-" + part.dataset.part);
+  if (!link) return false;
+  link.click();
+  return true;
+}
+document.addEventListener("click", openPart);
+document.addEventListener("keydown", (event) => {
+  if ((event.key === "Enter" || event.key === " ") && openPart(event)) event.preventDefault();
+});
