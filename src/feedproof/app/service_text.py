@@ -291,7 +291,8 @@ def _section(each: ServicedConfiguration, row: int) -> Section:
     if check.bands:
         tables = (
             Table(
-                caption=f"{name_of(each)}: depression at the pump inlet, {check_point_words(check)}",
+                caption=f"{name_of(each)}: depression at the pump inlet,"
+                f" {check_point_words(check)}",
                 head=("fuel", "clean", "change the elements at", "alarm"),
                 rows=tuple(
                     (f"{cells[0]} °C", f"{cells[1]} kPa", *cells[2:])
