@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -77,19 +78,23 @@ def long_page(
     last, job = None, None
     if not faults:
         try:
-            last = work.last(request, path, screen, asked)
+            # First the work: were it the other way round, work that ends in between would leave
+            # the older result on the page and nothing to wait for.
             job = work.newest(request, path, screen, asked)
+            last = work.last(request, path, screen, asked)
             may_start = starts_itself and not mistakes and (last is None or not last.is_current)
             if may_start and job is None:
                 job = work.start(request, path, screen, asked)
         except InputError as fault:
             faults = fault.findings
+    why = job.findings if job is not None else ()
     return page(
         request,
         f"{screen}.html",
         screen=screen,
         mistakes=mistakes,
-        faults=faults,
+        faults=[_at_field(one) for one in faults],
+        why=[_at_field(one) for one in why],
         shown=None if last is None else last.result,
         made="" if last is None else moment(last.computed),
         is_current=last is not None and last.is_current,
@@ -123,6 +128,15 @@ def moment(text: str) -> str:
     '2026-09-14 09:42 UTC'
     """
     return f"{datetime.fromisoformat(text).astimezone(UTC):%Y-%m-%d %H:%M} UTC"
+
+
+def _at_field(finding: Finding) -> Finding:
+    """Name a field of the page where a finding names an option of the command line."""
+    place = finding.place.removeprefix("parameters.").removeprefix("--")
+    if place == finding.place:
+        return finding
+    words = place.replace("-", " ").replace("_", " ")
+    return replace(finding, place=f"{words[:1].upper()}{words[1:]}")
 
 
 def _lettered(picture: str) -> str:

@@ -19,7 +19,11 @@ WORKING = ("verdict", "plan", "protection", "life", "choice", "report")
 
 @router.get("/cases/{case}/work/{identity}")
 def how_far(
-    request: Request, case: str, identity: str, screen: str = "", query: str = ""
+    request: Request,
+    case: str,  # noqa: ARG001
+    identity: str,
+    screen: str = "",
+    query: str = "",
 ) -> Response:
     """Tell how far a piece of work is; a page that waited for it loads itself again at the end."""
     job = work.state(request, case_of(request), identity)
