@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from fastapi.testclient import TestClient
 
+from feedproof.app.jobs import bases
 from feedproof.app.looking import JUDGED
 from feedproof.app.web import guards
 from feedproof.app.web.application import create_app
@@ -166,6 +167,17 @@ def test_a_result_of_an_older_case_is_shown_with_that_word_and_computed_anew(bro
     assert "the case was changed" in page
     assert WORKING in page
     assert "What no filter stops" in page
+    assert "Out of date" not in _settled(browser, "/cases/demo/protection")
+
+
+def test_a_result_of_another_version_of_the_program_is_computed_anew(browser, monkeypatch):
+    _settled(browser, "/cases/demo/protection")
+    real = bases.environment
+    with monkeypatch.context() as patch:
+        patch.setattr(bases, "environment", lambda version: {**real(version), "code": "other"})
+        page = browser.get("/cases/demo/protection").text
+    assert "the program is another version" in page
+    assert WORKING in page
     assert "Out of date" not in _settled(browser, "/cases/demo/protection")
 
 

@@ -83,7 +83,7 @@ def state(request: Request, path: Path, identity: str) -> Job:
 
 def newest(request: Request, path: Path, screen: str, parameters: Parameters) -> Job | None:
     """
-    Find the newest work on a question that still concerns the case as it stands.
+    Find work on a question that is under way, or gave no result for the case as it stands.
 
     Parameters
     ----------
@@ -114,7 +114,8 @@ def newest(request: Request, path: Path, screen: str, parameters: Parameters) ->
         if job.verb == name and job.key == key:
             if not job.state.has_ended:
                 return job
-            gone = job.state is State.INTERRUPTED or _changed(path, job)
+            # What was done is told by its result, which also knows whether it still holds.
+            gone = job.state in (State.DONE, State.INTERRUPTED) or _changed(path, job)
             return None if gone else job
     return None
 
