@@ -1,4 +1,4 @@
-"""The what-if screen: the same figures as `predict`, sliders in the workshop's units, no rubbish."""
+"""The what-if screen: figures of `predict`, sliders in the workshop's units, no rubbish."""
 
 import re
 

@@ -21,7 +21,7 @@ from feedproof.core.findings import error
 from feedproof.records.editing.operations import SetValues
 from feedproof.records.folder import CaseFolder
 from feedproof.records.logs.channels import CHANNEL_KINDS, USUAL_UNITS
-from feedproof.records.logs.dialect import TIME_FORMS
+from feedproof.records.logs.hints import TIME_FORMS
 
 router = APIRouter(prefix="/cases/{case}")
 CHOICES: dict[str, tuple[tuple[str, str], ...]] = {

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,7 @@ from feedproof.case.run import Instrument, Role
 from feedproof.core.errors import FeedproofError, InputError
 from feedproof.core.findings import Finding, error
 from feedproof.records.logs.matching import match_channels
-from feedproof.records.logs.reading import dialect_of
+from feedproof.records.logs.opened import open_log
 
 ROLES = {
     Role.COMPARE: "to be compared",
@@ -196,9 +197,30 @@ def _order(ending: str) -> tuple[int, str]:
 
 
 def _fits(instrument: Instrument, log: InboxLog) -> bool:
-    """Say whether every channel of an instrument is among a log's columns; its head is read."""
+    """Say whether every channel of an instrument is among a log's columns."""
+    # A log of a library's kind is opened by a process of its own: once is enough.
+    return _fitting(str(log.path), _Asked(repr(instrument), instrument))
+
+
+class _Asked:
+    """An instrument as an argument of a cached function: equal where it is written alike."""
+
+    def __init__(self, key: str, instrument: Instrument) -> None:
+        self.key, self.instrument = key, instrument
+
+    def __hash__(self) -> int:
+        return hash(self.key)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Asked) and other.key == self.key
+
+
+@lru_cache(maxsize=512)
+def _fitting(path: str, asked: _Asked) -> bool:
+    """Open a log and look for the instrument's channels."""
     try:
-        found = dialect_of(log.path, instrument)
+        with open_log(Path(path), asked.instrument.dialect) as opened:
+            findings = match_channels(asked.instrument, opened.dialect, "")[1]
     except (FeedproofError, OSError):
         return False
-    return not any(each.level == "error" for each in match_channels(instrument, found, "")[1])
+    return not any(each.level == "error" for each in findings)

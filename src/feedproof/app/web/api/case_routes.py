@@ -17,7 +17,7 @@ from feedproof.app.web.api.told_here import KeptResult, ResultLine, ResultList
 from feedproof.app.web.guards import REPORT_POLICY
 from feedproof.app.web.screen import case_of
 from feedproof.core.errors import FeedproofError, MissingError, WriteError
-from feedproof.records.editing import replace_document
+from feedproof.records.editing.whole import replace_document
 from feedproof.records.folder import CASE, CaseFolder
 from feedproof.records.results import Results
 

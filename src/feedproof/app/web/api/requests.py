@@ -63,7 +63,9 @@ def model_of(verb: str) -> type[Asked]:
         if name in _OF_SERVER:
             continue
         kind = _UPLOADS.get(name, info.annotation)
-        extras = {} if name in _UPLOADS else {"description": words.get(_OPTION.get(name, name))}
+        extras: dict[str, Any] = (
+            {} if name in _UPLOADS else {"description": words.get(_OPTION.get(name, name))}
+        )
         default = ... if info.is_required() else info.get_default(call_default_factory=True)
         if name in _UPLOADS:
             fields[name] = (kind, default)
