@@ -10,7 +10,15 @@ from tests.browser.conftest import Served, settled
 
 SIZES = {"laptop": (1280, 900), "phone": (360, 740)}
 BUTTONS = {"verdict": "Judge these runs", "report": "Write the report"}
-PAGES = ("verdict", "verdict?reader=customer")
+PAGES = (
+    "verdict",
+    "verdict?reader=customer",
+    "plan",
+    "protection",
+    "life",
+    "choice",
+    "report",
+)
 
 
 @pytest.fixture(params=("light", "dark"), scope="module")
@@ -49,6 +57,7 @@ def _barriers(page: Page) -> list[str]:
 def test_a_screen_of_results_has_no_barrier_and_fits(page: Page, served: Served, address: str):
     complaints = _opened(page, served, address)
     assert page.locator("main h2").count(), "no result is shown"
+    assert not page.locator(".failure").count()
     page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
     assert not _barriers(page)
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")

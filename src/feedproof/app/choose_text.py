@@ -139,6 +139,32 @@ def choice_html(told: Choice) -> str:
     str
         A whole document with the trade-off front.
     """
+    return gallery_html(
+        title=told.title,
+        topic="which kit",
+        vehicle=told.vehicle,
+        program_version=told.program,
+        invented="invented" in told.note.lower(),
+        answers=list(told.sentences),
+        sections=choice_sections(told),
+        findings=[str(finding) for finding in told.findings],
+    )
+
+
+def choice_sections(told: Choice) -> list[Section]:
+    """
+    Put a choice into sections of a page.
+
+    Parameters
+    ----------
+    told : Choice
+        The choice.
+
+    Returns
+    -------
+    list of Section
+        The two questions of every customer, the trade-off front, what was held.
+    """
     front = front_of_choice(told)
     sections = [
         Section(title=WHICH, sentences=(told.primary_or_secondary,)),
@@ -165,13 +191,4 @@ def choice_html(told: Choice) -> str:
                 ),
             )
         )
-    return gallery_html(
-        title=told.title,
-        topic="which kit",
-        vehicle=told.vehicle,
-        program_version=told.program,
-        invented="invented" in told.note.lower(),
-        answers=list(told.sentences),
-        sections=sections,
-        findings=[str(finding) for finding in told.findings],
-    )
+    return sections

@@ -110,7 +110,8 @@ def run_sheet(case: Case, plan: SessionPlan, computed: datetime) -> RunSheet:
     """
     from feedproof.report.content import BANNER
 
-    kit = plan.configurations[0].replace("_", " ") if len(plan.configurations) == 1 else "the kit"
+    only = plan.configurations[0].replace("_", " ") if len(plan.configurations) == 1 else ""
+    kit = f"kit: {only}" if only else "the kit"
     return RunSheet(
         title=plan.title,
         banner=BANNER if _INVENTED in plan.note else "",
@@ -126,7 +127,7 @@ def run_sheet(case: Case, plan: SessionPlan, computed: datetime) -> RunSheet:
         before=BEFORE,
         conditions=_conditions(case, plan),
         catch=catch_words(plan.catch),
-        loop_kit="" if plan.replumbed else f"kit: {kit}",
+        loop_kit="" if plan.replumbed else kit,
         loop=REPLUMB if plan.replumbed else LOOP,
         controls=tuple(each.sentence for each in plan.controls)
         or ("No control can be sized without a margin.",),

@@ -101,6 +101,49 @@ def protection_html(told: Protection) -> str:
     str
         A whole document with the protection bars, water, and what no filter stops.
     """
+    return gallery_html(
+        title=told.title,
+        topic="protection",
+        vehicle=told.vehicle,
+        program_version=told.program,
+        invented="invented" in told.note.lower(),
+        answers=protection_answers(told),
+        sections=protection_sections(told),
+        findings=[str(finding) for finding in told.findings],
+    )
+
+
+def protection_answers(told: Protection) -> list[str]:
+    """
+    Say in one sentence each what the kits buy.
+
+    Parameters
+    ----------
+    told : Protection
+        The answer.
+
+    Returns
+    -------
+    list of str
+        One for each configuration but the baseline.
+    """
+    return [_sentence(each) for each in told.configurations[1:]]
+
+
+def protection_sections(told: Protection) -> list[Section]:
+    """
+    Put protection into sections of a page.
+
+    Parameters
+    ----------
+    told : Protection
+        The answer.
+
+    Returns
+    -------
+    list of Section
+        The protection bars, what no filter stops, water, and what its figures rest on.
+    """
     shown = told.configurations[:MOST_SHOWN]
     picture = ProtectionPicture(
         title=f"{told.vehicle}, clean elements",
@@ -118,8 +161,18 @@ def protection_html(told: Protection) -> str:
         tables=(
             Table(
                 caption="Fuel at the pump in the long run",
-                head=("", "code", "exposure at 3 um(c)", "range", "code, seal torn", "holds"),
-                rows=tuple(_row(each) for each in told.configurations),
+                head=(
+                    "in the line",
+                    "code",
+                    "exposure at 3 \u00b5m(c)",
+                    "range",
+                    "code, seal torn",
+                    "holds in the end",
+                ),
+                rows=tuple(
+                    tuple(cell.replace("_", " ").replace("+", " + ") for cell in _row(each))
+                    for each in told.configurations
+                ),
                 note="Exposure is a ratio to the line without a kit; no life is promised.",
             ),
         ),
@@ -129,21 +182,12 @@ def protection_html(told: Protection) -> str:
         Section(title=f"Water: {name_of(each)}", sentences=each.water.sentences)
         for each in told.configurations
     ]
-    return gallery_html(
-        title=told.title,
-        topic="protection",
-        vehicle=told.vehicle,
-        program_version=told.program,
-        invented="invented" in told.note.lower(),
-        answers=[_sentence(each) for each in told.configurations[1:]],
-        sections=[
-            bars,
-            Section(title="What no filter stops", sentences=told.unstopped),
-            *water,
-            Section(title="What the water's figures rest on", sentences=told.water_assumed),
-        ],
-        findings=[str(finding) for finding in told.findings],
-    )
+    return [
+        bars,
+        Section(title="What no filter stops", sentences=told.unstopped),
+        *water,
+        Section(title="What the water's figures rest on", sentences=told.water_assumed),
+    ]
 
 
 def _line(each: ProtectedConfiguration) -> ProtectionLine:
@@ -204,11 +248,11 @@ def _sentence(each: ProtectedConfiguration) -> str:
         )
     if each.exposure > 0.95:
         return (
-            f"{each.configuration}: no fewer particles of the size of the clearances reach the"
+            f"{name_of(each)}: no fewer particles of the size of the clearances reach the"
             f" pump (ratio {ratio(each.exposure)})."
         )
     return (
-        f"{each.configuration}: of the particles of the size of the clearances about"
+        f"{name_of(each)}: of the particles of the size of the clearances about"
         f" {100 * each.exposure:.0f} in 100 still reach the pump ({100 * each.exposure_low:.0f} to"
         f" {100 * each.exposure_high:.0f}, as a vehicle is mild or harsh to ratings)."
     )

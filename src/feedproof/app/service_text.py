@@ -147,7 +147,9 @@ def _life(each: ServicedConfiguration) -> list[str]:
     if each.life is None:
         return [upper_first(each.why_not)]
     spread = ", ".join(f"{100 * share:.0f} % {km(end)}" for share, end in each.life.quantiles)
-    held = ", ".join(f"{name} {100 * share:.0f} %" for name, share in each.dirt_shares.items())
+    held = ", ".join(
+        f"{name.replace('_', ' ')} {100 * share:.0f} %" for name, share in each.dirt_shares.items()
+    )
     return [
         f"Kilometres that so many of {each.life.samples} drawn vehicles do not pass: {spread}.",
         f"Of the dirt that is caught: {held}.",
@@ -258,9 +260,26 @@ def service_html(told: ServicePlan) -> str:
         program_version=told.program,
         invented="invented" in told.note.lower(),
         answers=[interval_sentence(each) for each in told.configurations],
-        sections=[_section(each, row) for row, each in enumerate(told.configurations)],
+        sections=service_sections(told),
         findings=[str(finding) for finding in told.findings],
     )
+
+
+def service_sections(told: ServicePlan) -> list[Section]:
+    """
+    Put a service plan into sections of a page.
+
+    Parameters
+    ----------
+    told : ServicePlan
+        The plan.
+
+    Returns
+    -------
+    list of Section
+        One for each configuration, with its life fan and its check values.
+    """
+    return [_section(each, row) for row, each in enumerate(told.configurations)]
 
 
 def _section(each: ServicedConfiguration, row: int) -> Section:
@@ -272,7 +291,8 @@ def _section(each: ServicedConfiguration, row: int) -> Section:
     if check.bands:
         tables = (
             Table(
-                caption=f"Depression at the pump inlet, {check_point_words(check)}",
+                caption=f"{name_of(each)}: depression at the pump inlet,"
+                f" {check_point_words(check)}",
                 head=("fuel", "clean", "change the elements at", "alarm"),
                 rows=tuple(
                     (f"{cells[0]} °C", f"{cells[1]} kPa", *cells[2:])

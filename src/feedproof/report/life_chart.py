@@ -225,6 +225,9 @@ def _named_edges(
         {"km": middle["km"], "at": middle["middle"], "name": "half below"},
         {"km": inside[-1]["km"], "at": inside[-1]["high"], "name": "19 in 20 below"},
     ]
+    # At the left end a name before the curve would stand on the axis.
+    is_early = inside[-1]["km"] < 0.3 * points[-1]["km"]
+    upper = ("left", 6, 4) if is_early else ("right", -6, -4)
     return [
         {
             "data": {"values": [value]},
@@ -243,7 +246,7 @@ def _named_edges(
                 "y": {**y, "field": "at"},
             },
         }
-        for value, align, dx, dy in zip(values, ("center", "right"), (0, -6), (14, -4), strict=True)
+        for value, (align, dx, dy) in zip(values, (("left", 0, 14), upper), strict=True)
     ]
 
 

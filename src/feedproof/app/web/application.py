@@ -17,6 +17,8 @@ from feedproof.app.web import (
     failures,
     pages_cases,
     pages_logs,
+    pages_report,
+    pages_results,
     pages_runs,
     pages_vehicle,
     pages_verdict,
@@ -44,6 +46,8 @@ ROUTERS = (
     pages_runs.router,
     pages_logs.router,
     pages_verdict.router,
+    pages_results.router,
+    pages_report.router,
     pages_work.router,
     pages_workshop.router,
 )

@@ -2,6 +2,8 @@
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
+from datetime import UTC, datetime
 from typing import Any
 
 from fastapi import Request
@@ -10,7 +12,7 @@ from starlette.responses import Response
 from feedproof.app.web import work
 from feedproof.app.web.numbers import with_comma
 from feedproof.app.web.screen import case_of, page, preferences_of
-from feedproof.core.errors import FeedproofError
+from feedproof.core.errors import FeedproofError, InputError
 from feedproof.core.findings import Finding
 from feedproof.records.folder import CaseFolder
 
@@ -43,7 +45,6 @@ def long_page(
     request: Request,
     *,
     screen: str,
-    verb: str,
     parameters: Parameters | None = None,
     starts_itself: bool = True,
     faults: tuple[Finding, ...] = (),
@@ -57,11 +58,9 @@ def long_page(
     request : Request
         Who asks.
     screen : str
-        Its address, which also names its template.
-    verb : str
-        What is computed.
+        Its address, which also names its work and its template.
     parameters : mapping, optional
-        Of the verb.
+        Of the work.
     starts_itself : bool
         False for work that leaves something behind in the case: that begins with a button.
     faults : tuple of Finding
@@ -76,27 +75,68 @@ def long_page(
     """
     path, asked = case_of(request), dict(parameters or {})
     mistakes = mistakes_of(request)
-    last = work.last(request, path, verb, asked)
-    piece = work.latest(request, path, verb, asked)
-    is_current = last is not None and last.is_current
-    if not (mistakes or faults or is_current) and piece is None and starts_itself:
-        piece = work.state(request, work.start(request, path, verb, asked))
+    last, job = None, None
+    if not faults:
+        try:
+            # First the work: were it the other way round, work that ends in between would leave
+            # the older result on the page and nothing to wait for.
+            job = work.newest(request, path, screen, asked)
+            last = work.last(request, path, screen, asked)
+            may_start = starts_itself and not mistakes and (last is None or not last.is_current)
+            if may_start and job is None:
+                job = work.start(request, path, screen, asked)
+        except InputError as fault:
+            faults = fault.findings
+    why = job.findings if job is not None else ()
     return page(
         request,
         f"{screen}.html",
         screen=screen,
         mistakes=mistakes,
-        faults=faults,
-        shown=None if last is None else last.shown,
-        made=None if last is None else f"{last.made:%Y-%m-%d %H:%M} UTC",
-        is_current=is_current,
-        piece=None if piece is None or (is_current and not piece.is_open) else piece,
-        starts_itself=starts_itself,
+        faults=[_at_field(one) for one in faults],
+        why=[_at_field(one) for one in why],
+        shown=None if last is None else last.result,
+        made="" if last is None else moment(last.computed),
+        is_current=last is not None and last.is_current,
+        changes=() if last is None else last.changes,
+        job=job,
+        told=work.told,
         asked=asked,
         query=request.url.query,
         lettered=_lettered if preferences_of(request).settings.decimal_comma else str,
         **content,
     )
+
+
+def moment(text: str) -> str:
+    """
+    Write a moment as a page does.
+
+    Parameters
+    ----------
+    text : str
+        ISO 8601.
+
+    Returns
+    -------
+    str
+        To the minute, in UTC.
+
+    Examples
+    --------
+    >>> moment("2026-09-14T09:42:17.123+00:00")
+    '2026-09-14 09:42 UTC'
+    """
+    return f"{datetime.fromisoformat(text).astimezone(UTC):%Y-%m-%d %H:%M} UTC"
+
+
+def _at_field(finding: Finding) -> Finding:
+    """Name a field of the page where a finding names an option of the command line."""
+    place = finding.place.removeprefix("parameters.").removeprefix("--")
+    if place == finding.place:
+        return finding
+    words = place.replace("-", " ").replace("_", " ")
+    return replace(finding, place=f"{words[:1].upper()}{words[1:]}")
 
 
 def _lettered(picture: str) -> str:

@@ -29,14 +29,17 @@ class _Standing:
 
 
 @router.get("/cases/{case}/verdict")
-def verdict(request: Request, case: str, reader: str = "engineer") -> Response:
+def verdict(
+    request: Request,
+    case: str,  # noqa: ARG001
+    reader: str = "engineer",
+) -> Response:
     """Show the verdicts; judging runs that nobody judged yet is asked for first."""
     case_of(request)
     standing = _standing(request)
     return long_page(
         request,
         screen="verdict",
-        verb="prove",
         starts_itself=standing.has_runs and not standing.pending,
         reader=reader if reader in READERS else "engineer",
         readers=READERS,

@@ -13,28 +13,29 @@ from feedproof.app.web.screen import SCREENS, case_of, page, went_to
 from feedproof.core.errors import InputError
 
 router = APIRouter()
-VERBS = {
-    "verdict": "prove",
-    "plan": "plan",
-    "protection": "protect",
-    "life": "service",
-    "choice": "choose",
-    "report": "publish",
-}
-"""Verb of each screen over long work."""
+WORKING = ("verdict", "plan", "protection", "life", "choice", "report")
+"""Screens over long work."""
 
 
 @router.get("/cases/{case}/work/{identity}")
 def how_far(
-    request: Request, case: str, identity: str, screen: str = "", query: str = ""
+    request: Request,
+    case: str,  # noqa: ARG001
+    identity: str,
+    screen: str = "",
+    query: str = "",
 ) -> Response:
     """Tell how far a piece of work is; a page that waited for it loads itself again at the end."""
-    case_of(request)
-    piece = work.state(request, identity)
-    if not piece.is_open:
+    job = work.state(request, case_of(request), identity)
+    if job.state.has_ended:
         return Response(status_code=200, headers={"HX-Refresh": "true"})
     return page(
-        request, "working.html", piece=piece, back=_known(screen), query=query[:2000], at=case
+        request,
+        "progress.html",
+        job=job,
+        told=work.told,
+        back=_known(screen),
+        query=query[:2000],
     )
 
 
@@ -49,10 +50,7 @@ def begin(
 ) -> Response:
     """Begin the work of a screen."""
     known = _known(screen)
-    path, parameters = case_of(request), _parameters(asked)
-    latest = work.latest(request, path, VERBS[known], parameters)
-    if latest is None or not latest.is_open:
-        work.start(request, path, VERBS[known], parameters)
+    work.start(request, case_of(request), known, _parameters(asked))
     return went_to(request, _address(case, known, query))
 
 
@@ -66,15 +64,14 @@ def stop(
     query: Annotated[str, Form()] = "",
 ) -> Response:
     """Stop a piece of work."""
-    case_of(request)
-    work.cancel(request, identity)
+    work.cancel(request, case_of(request), identity)
     return went_to(request, _address(case, _known(screen), query))
 
 
 def _known(screen: str) -> str:
     """Take only a screen that there is: it becomes part of an address."""
-    if screen not in VERBS:
-        names = ", ".join(name for address, name in SCREENS if address in VERBS)
+    if screen not in WORKING:
+        names = ", ".join(name for address, name in SCREENS if address in WORKING)
         raise InputError.at("screen", f"{screen[:40]!r} is none with work.", f"There are: {names}.")
     return screen
 

@@ -1,168 +1,206 @@
 """The seam to long work: start it, ask how far it is, find its last result, stop it."""
 
-import hashlib
-import json
-import secrets
-import threading
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from fastapi import Request
 
-from feedproof.app.web.shown.computing import shown_for
-from feedproof.core.errors import FeedproofError, MissingError
-from feedproof.core.findings import Finding, error
-from feedproof.records.folder import CASE
+from feedproof.app.jobs.kept import Kept
+from feedproof.app.jobs.record import Job, State
+from feedproof.app.jobs.verbs import given, key_of
+from feedproof.app.web.api.job_routes import jobs_of
+from feedproof.app.web.shown.computing import SCREEN_VERBS
+from feedproof.core.errors import MissingError
+from feedproof.records.folder import CASE, JOURNAL
+
+Parameters = Mapping[str, Any]
 
 
-@dataclass(slots=True, kw_only=True)
-class Piece:
+def start(request: Request, path: Path, screen: str, parameters: Parameters) -> Job:
     """
-    One piece of long work.
+    Begin the work of a screen, or find it where it is under way already.
 
     Parameters
     ----------
-    id, case, verb : str
-        Its name, the case's, what is computed.
+    request : Request
+        Any.
+    path : Path
+        Folder of the case.
+    screen : str
+        Address of the screen.
     parameters : mapping
-        What was asked.
-    status : str
-        ``waiting``, ``running``, ``done``, ``failed`` or ``stopped``.
-    done, total : int
-        Of the piece of work at hand.
-    what : str
-        What is being done.
-    findings : tuple of Finding
-        Why there is no result.
+        What is asked.
+
+    Returns
+    -------
+    Job
+        On record.
+
+    Raises
+    ------
+    InputError
+        All mistakes in what is asked.
+    WriteError
+        It could not be put on record.
     """
-
-    id: str
-    case: str
-    verb: str
-    parameters: Mapping[str, Any]
-    status: str = "running"
-    done: int = 0
-    total: int = 0
-    what: str = ""
-    findings: tuple[Finding, ...] = ()
-    document: str = ""
-    stopping: bool = False
-
-    @property
-    def is_open(self) -> bool:
-        """Whether something may still come of it."""
-        return self.status in ("waiting", "running")
-
-    @property
-    def told(self) -> str:
-        """How far it is, in words."""
-        if not self.what:
-            return "Waiting for its turn."
-        counted = f": {self.done} of {self.total}" if self.total > 1 else ""
-        return f"{self.what[:1].upper()}{self.what[1:]}{counted}."
+    latest = newest(request, path, screen, parameters)
+    if latest is not None and not latest.state.has_ended:
+        return latest
+    return jobs_of(request).submit(f"show_{screen}", path, parameters)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Last:
+def state(request: Request, path: Path, identity: str) -> Job:
     """
-    The last result of a question.
+    Say where a piece of work stands.
 
     Parameters
     ----------
-    shown : mapping
-        What the screen shows.
-    made : datetime
-        When.
-    is_current : bool
-        False when the case has changed since.
+    request : Request
+        Any.
+    path : Path
+        Folder of the case that it must be of.
+    identity : str
+        From outside: never trusted.
+
+    Returns
+    -------
+    Job
+        As it is now.
+
+    Raises
+    ------
+    MissingError
+        This case has no such work.
     """
-
-    shown: Mapping[str, Any]
-    made: datetime
-    is_current: bool
-
-
-@dataclass(slots=True)
-class _Shelf:
-    pieces: dict[str, Piece] = field(default_factory=dict)
-    results: dict[str, tuple[str, Last]] = field(default_factory=dict)
+    jobs = jobs_of(request)
+    job = jobs.state(identity)
+    if jobs.case_of(job) != path.resolve():
+        raise MissingError.at("work", "this case has no such work.", "Load the page again.")
+    return job
 
 
-_SHELF = _Shelf()
+def newest(request: Request, path: Path, screen: str, parameters: Parameters) -> Job | None:
+    """
+    Find work on a question that is under way, or gave no result for the case as it stands.
+
+    Parameters
+    ----------
+    request : Request
+        Any.
+    path : Path
+        Folder of the case.
+    screen : str
+        Address of the screen.
+    parameters : mapping
+        What is asked.
+
+    Returns
+    -------
+    Job or None
+        None where there is none; what failed before the case was changed counts no more, and
+        what a server's end interrupted is to be begun again.
+
+    Raises
+    ------
+    InputError
+        All mistakes in what is asked.
+    """
+    name, jobs = f"show_{screen}", jobs_of(request)
+    verb = SCREEN_VERBS[name]
+    key = key_of(name, verb, given(verb, parameters, jobs.root))
+    for job in jobs.list(path):
+        if job.verb == name and job.key == key:
+            if not job.state.has_ended:
+                return job
+            # What was done is told by its result, which also knows whether it still holds.
+            gone = job.state in (State.DONE, State.INTERRUPTED) or _changed(path, job)
+            return None if gone else job
+    return None
 
 
-class _StoppedError(Exception):
-    pass
+def last(request: Request, path: Path, screen: str, parameters: Parameters) -> Kept | None:
+    """
+    Find the last result of a question.
+
+    Parameters
+    ----------
+    request : Request
+        Any.
+    path : Path
+        Folder of the case.
+    screen : str
+        Address of the screen.
+    parameters : mapping
+        What is asked.
+
+    Returns
+    -------
+    Kept or None
+        With what has changed since; None where there is none.
+
+    Raises
+    ------
+    InputError
+        All mistakes in what is asked.
+    """
+    return jobs_of(request).latest(f"show_{screen}", path, parameters)
 
 
-def _document(path: Path) -> str:
-    return hashlib.sha256((path / CASE).read_bytes()).hexdigest()
+def cancel(request: Request, path: Path, identity: str) -> None:
+    """
+    Stop a piece of work.
+
+    Parameters
+    ----------
+    request : Request
+        Any.
+    path : Path
+        Folder of the case that it must be of.
+    identity : str
+        From outside: never trusted.
+
+    Raises
+    ------
+    MissingError
+        This case has no such work.
+    WriteError
+        That it was stopped could not be put on record.
+    """
+    jobs_of(request).cancel(state(request, path, identity).id)
 
 
-def _key(path: Path, verb: str, parameters: Mapping[str, Any]) -> str:
-    return json.dumps([str(path), verb, parameters], sort_keys=True)
+def told(job: Job) -> str:
+    """
+    Say how far a piece of work is.
+
+    Parameters
+    ----------
+    job : Job
+        The work.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    if job.is_stopping:
+        return "Stopping."
+    if job.state is State.QUEUED:
+        return "Waiting for its turn."
+    far = job.progress
+    if not far.what:
+        return "Beginning."
+    counted = f": {far.done} of {far.total}" if far.total > 1 else ""
+    return f"{far.what[:1].upper()}{far.what[1:]}{counted}."
 
 
-def start(request: Request, path: Path, verb: str, parameters: Mapping[str, Any]) -> str:
-    piece = Piece(
-        id=secrets.token_hex(8),
-        case=path.name,
-        verb=verb,
-        parameters=parameters,
-        document=_document(path),
-    )
-    _SHELF.pieces[piece.id] = piece
-
-    def progress(done: int, total: int, what: str) -> None:
-        if piece.stopping:
-            raise _StoppedError
-        piece.done, piece.total, piece.what = done, total, what
-
-    def work() -> None:
-        try:
-            shown = shown_for(verb, path, parameters, progress)
-            _SHELF.results[_key(path, verb, parameters)] = (
-                piece.document,
-                Last(shown=shown, made=datetime.now(UTC), is_current=True),
-            )
-            piece.status = "done"
-        except _StoppedError:
-            piece.status = "stopped"
-        except FeedproofError as fault:
-            piece.findings, piece.status = fault.findings, "failed"
-        except Exception as fault:
-            piece.findings, piece.status = (error(verb, repr(fault)),), "failed"
-            raise
-
-    threading.Thread(target=work, daemon=True).start()
-    return piece.id
-
-
-def state(request: Request, identity: str) -> Piece:
-    if identity not in _SHELF.pieces:
-        raise MissingError.at("work", "there is no such work.", "Load the page again.")
-    return _SHELF.pieces[identity]
-
-
-def latest(request: Request, path: Path, verb: str, parameters: Mapping[str, Any]) -> Piece | None:
-    same = [
-        piece
-        for piece in _SHELF.pieces.values()
-        if (piece.case, piece.verb, piece.parameters) == (path.name, verb, parameters)
-        and (piece.is_open or piece.document == _document(path))
-    ]
-    return same[-1] if same else None
-
-
-def last(request: Request, path: Path, verb: str, parameters: Mapping[str, Any]) -> Last | None:
-    found = _SHELF.results.get(_key(path, verb, parameters))
-    if found is None:
-        return None
-    return Last(shown=found[1].shown, made=found[1].made, is_current=found[0] == _document(path))
-
-
-def cancel(request: Request, identity: str) -> None:
-    state(request, identity).stopping = True
+def _changed(path: Path, job: Job) -> bool:
+    """Say whether the case was written to after a piece of work had been asked for."""
+    asked = datetime.fromisoformat(job.created)
+    for name in (CASE, JOURNAL):
+        file = path / name
+        if file.is_file() and datetime.fromtimestamp(file.stat().st_mtime, UTC) > asked:
+            return True
+    return False

@@ -25,6 +25,7 @@ from feedproof.app.web.api.told_here import JobList
 from feedproof.app.web.api.upload_routes import uploads_of
 from feedproof.app.web.api.verb_routes import ADDRESSES
 from feedproof.app.web.screen import case_of, workspace_of
+from feedproof.app.web.shown.computing import TABLE
 from feedproof.core.errors import InputError, MissingError
 
 reads = APIRouter(tags=["jobs"])
@@ -42,7 +43,7 @@ def jobs_of(request: Request) -> Jobs:
     with _BEGINNING:
         found = getattr(state, "jobs", None)
         if found is None:
-            found = state.jobs = Jobs(workspace_of(request).path)
+            found = state.jobs = Jobs(workspace_of(request).path, table=TABLE)
     jobs: Jobs = found
     return jobs
 

@@ -1,5 +1,6 @@
 """What the result screens have in common."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
@@ -7,6 +8,8 @@ from typing import Any
 from feedproof.core.findings import Finding
 from feedproof.report.content import BANNER
 from feedproof.report.gallery import Section
+
+_ID = re.compile(r"(?<=[a-z0-9])_(?=[a-z0-9])")
 
 
 def banner_of(note: str) -> str:
@@ -67,4 +70,27 @@ def sections(all_of: Iterable[Section]) -> list[dict[str, Any]]:
     list of dict
         Title, sentences, pictures, tables.
     """
-    return [asdict(each) for each in all_of]
+    return [{**asdict(each), "sentences": [named(line) for line in each.sentences]}
+            for each in all_of]  # fmt: skip
+
+
+def named(text: str) -> str:
+    """
+    Write the ids in a sentence as a person would.
+
+    Parameters
+    ----------
+    text : str
+        With ids such as ``secondary_element``.
+
+    Returns
+    -------
+    str
+        Without their underscores.
+
+    Examples
+    --------
+    >>> named("after about 15 s behind secondary_element")
+    'after about 15 s behind secondary element'
+    """
+    return _ID.sub(" ", text)

@@ -46,11 +46,23 @@ def next_words(publication: Publication, proof: Proof) -> Mapping[str, list[str]
     mapping of str to list of str
         Sentences by the kit's short name.
     """
-    return {publication.kit(each.configuration).short: _next(each) for each in proof.verdicts}
+    return {publication.kit(each.configuration).short: next_of(each) for each in proof.verdicts}
 
 
-def _next(verdict: Verdict) -> list[str]:
-    """Say what to do after one verdict."""
+def next_of(verdict: Verdict) -> list[str]:
+    """
+    Say what to do after one verdict.
+
+    Parameters
+    ----------
+    verdict : Verdict
+        Of a kit or a positive control.
+
+    Returns
+    -------
+    list of str
+        Sentences, one at least.
+    """
     if verdict.release is Release.CONTROL_FOUND:
         return [FOUND]
     if verdict.release is Release.CONTROL_MISSED:
