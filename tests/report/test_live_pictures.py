@@ -293,3 +293,26 @@ def test_a_number_keeps_its_unit_when_words_are_broken() -> None:
         "25.3\u00a0kPa",
         "(7.5\u00a0inHg)",
     ]
+
+
+def test_no_part_is_said_to_take_more_than_the_lift_where_the_lift_takes_most(
+    branched: WhatIfAnswer,
+) -> None:
+    figure = feed_line_figure(branched.configurations[1], 736.0)
+    line = feed_line_of(branched.configurations[1])
+    worst = line.worst
+    assert worst is not None
+    assert line.lift_pa > worst.loss_pa
+
+    told = figure.sentence.replace("\u00a0", " ")
+    assert f"Of the parts, steel line along the frame takes most: {worst.loss_pa / 1e3:.2f}" in told
+    assert f"{100 * line.share(line.lift_pa):.0f} %" in words(figure.svg).replace("\u00a0", " ")
+    labels = [e.get("aria-label") or "" for e in parsed(figure.svg).iter(f"{SVG}g")]
+    assert sum("the most of all parts" in label for label in labels) == 1
+
+
+def test_nodes_at_the_edge_of_a_row_are_drawn_whole(branched: WhatIfAnswer) -> None:
+    for width in WIDTHS:
+        root = parsed(feed_line_figure(branched.configurations[1], width).svg)
+        for circle in root.iter(f"{SVG}circle"):
+            assert float(circle.get("cx", "nan")) >= float(circle.get("r", "nan"))
