@@ -428,3 +428,20 @@ def test_the_legs_of_a_network_hold_every_part_once_with_flows_that_balance(
     assert sum(step.loss_pa for step in beside.steps) == pytest.approx(
         sum(step.loss_pa for step in on_way.steps), rel=1e-6
     )
+
+
+def test_two_blends_of_one_name_are_two_fuels(prepared: PreparedCase) -> None:
+    def depression(share: float) -> float:
+        asked = WhatIf(fuel="en14214", blend_with="en15940_class_a", blend_fraction=share)
+        return prepared.answer(asked).configurations[0].state.depression_pa
+
+    assert depression(0.300001) != depression(0.300004)
+
+
+def test_the_ends_of_the_pull_can_be_asked_in_kilometres_an_hour(prepared: PreparedCase) -> None:
+    pull = prepared.case.pull
+    for end in (pull.start_m_per_s, pull.stop_m_per_s):
+        for nudge in (-1e-12, 0.0, 1e-12):
+            assert prepared.answer(WhatIf(speed_m_per_s=end * (1.0 + nudge))).configurations
+    with pytest.raises(InputError, match="speed"):
+        prepared.answer(WhatIf(speed_m_per_s=1.001 * pull.stop_m_per_s))
