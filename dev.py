@@ -6,8 +6,8 @@ Set the project up on a bare machine, and run it, its checks and its tests.
     python3 dev.py test          every check and test; with ARGS only pytest ARGS
     python3 dev.py check         lint, form, types, imports and doctests only
     python3 dev.py bench ARGS... side by side with other libraries and C: series, network, envelope,
-                                 fit, service, ingest; all without ARGS; --write puts them into
-                                 docs/benchmark.md
+                                 fit, service, ingest, what-if; all without ARGS; --write puts
+                                 them into docs/benchmark.md
     python3 dev.py rates N       error rates of the decision, simulated with N sessions each (a
                                  million unless said): the long form of tests/evidence/rates
     python3 dev.py torture ROW   the reliability table at full length: faults are brought about in

@@ -6,7 +6,15 @@ import sys
 import warnings
 from pathlib import Path
 
-from benchmarks import envelope_grid, ingest, line_fit, network_line, series_line, service_life
+from benchmarks import (
+    envelope_grid,
+    ingest,
+    line_fit,
+    network_line,
+    series_line,
+    service_life,
+    what_if,
+)
 from benchmarks.measure import Report, facts, load_words
 
 BENCHMARKS = {
@@ -16,6 +24,7 @@ BENCHMARKS = {
     "fit": line_fit.main,
     "service": service_life.main,
     "ingest": ingest.main,
+    "what-if": what_if.main,
 }
 PACKAGES = ("feedproof", "numpy", "scipy", "numba", "fluids", "wntr", "pandapipes", "emcee")
 DOCUMENT = Path(__file__).resolve().parents[1] / "docs" / "benchmark.md"

@@ -15,6 +15,7 @@ from benchmarks import (
     series_line,
     series_peers,
     service_life,
+    what_if,
 )
 from benchmarks.c_programs import compiler
 from benchmarks.lines import CHAIN, TARGET
@@ -128,3 +129,14 @@ def test_service_life_agrees_with_the_integrator_and_with_the_closed_form_in_num
         < service_life.GOAL_ERROR
     )
     assert service_life.greatest_error(held, service_life.by_numpy(some)) < 1e-12
+
+
+def test_what_if_answers_what_predict_does_and_draws_it() -> None:
+    prepared = what_if.prepared_case(what_if.api.PACKAGED_DEMO)
+    asked = what_if.questions(3, ranges=True)
+
+    assert max(what_if.greatest_difference(prepared, each) for each in asked) < 1e-12
+    assert len({repr(each) for each in asked}) == 3
+    curves = what_if.curves_of(prepared.answer(asked[0]))
+    # The peer draws the same three curves.
+    assert what_if.by_converter(curves).count("mark-line role-mark") == 3

@@ -4,6 +4,9 @@ import sys
 
 import numpy as np
 
+from feedproof.app.api import PACKAGED_DEMO
+from feedproof.app.what_if import prepared_case
+from feedproof.app.what_if_asked import WhatIf
 from feedproof.case.fuel import Fuel
 from feedproof.case.line import Line
 from feedproof.case.parts import Pipe
@@ -55,6 +58,12 @@ def warm() -> None:
     ones = np.ones(2)
     operating_points(line, around, pump, fluid, 25.0 * ones, 8e-6 * ones, 2e-6 * ones, 0)
     _follow_one_vehicle()
+    _answer_one_question()
+
+
+def _answer_one_question() -> None:
+    """Compile what the first slider of a page would otherwise wait for."""
+    prepared_case(PACKAGED_DEMO).answer(WhatIf(kits=("secondary",)))
 
 
 def _follow_one_vehicle() -> None:

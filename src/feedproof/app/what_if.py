@@ -52,7 +52,7 @@ class PreparedCase:
         self.fuels = Fuels(case, content)
         self._answers: OrderedDict[str, WhatIfConfiguration] = OrderedDict()
         self._cases: OrderedDict[tuple[str, str | None, float], tuple[Case, str]] = OrderedDict()
-        self._maps: OrderedDict[tuple[tuple[str, ...], str], tuple[EnvelopeMap, ...]] = (
+        self._maps: OrderedDict[tuple[tuple[str, ...], str, float], tuple[EnvelopeMap, ...]] = (
             OrderedDict()
         )
         self._lock = threading.Lock()
@@ -146,7 +146,7 @@ class PreparedCase:
         """
         self._check(asked)
         case, fuel = self._with_fuel(asked)
-        key = (asked.kits, fuel)
+        key = (asked.kits, fuel, asked.blend_fraction)
         with self._lock:
             if key in self._maps:
                 return case, fuel, self._maps[key]
@@ -183,7 +183,9 @@ class PreparedCase:
         asked: WhatIf,
     ) -> WhatIfConfiguration:
         """Give one configuration, from what was answered before where it was."""
-        key = repr((kits, conditions, speed_m_per_s, asked.ranges))
+        # Two blends a little apart may bear one name.
+        blended = (asked.blend_with, asked.blend_fraction)
+        key = repr((kits, conditions, speed_m_per_s, asked.ranges, blended))
         with self._lock:
             if key in self._answers:
                 self._answers.move_to_end(key)

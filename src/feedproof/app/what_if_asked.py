@@ -24,11 +24,17 @@ TEMPERATURES_K = (233.15, 373.15)
 ALTITUDES_M = (-400.0, 6000.0)
 PITCHES_RAD = (-0.7853981633974483, 0.7853981633974483)
 
+ROUNDING = 1e-9
+"""Share of a range that an end may be off after its way through another unit, as km/h. [-]"""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WhatIf:
     """
     One question; what is left out stays as the case says.
+
+    A page sends only the sliders that were moved: the reference may be a pressure that no whole
+    metre of altitude gives.
 
     Parameters
     ----------
@@ -195,7 +201,8 @@ def faults_of(case: Case, asked: WhatIf) -> list[Finding]:
         ("speed", asked.speed_m_per_s, (pull.start_m_per_s, pull.stop_m_per_s), kmh),
     ):
         # A comparison with what is no number is never true, so that it is a fault as well.
-        if value is not None and not least <= value <= most:
+        slack = ROUNDING * (most - least)
+        if value is not None and not least - slack <= value <= most + slack:
             ends = [f"{from_si(each, unit, kind):.6g}" for each in (least, most)]
             faults.append(
                 error(

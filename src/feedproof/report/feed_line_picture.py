@@ -192,7 +192,7 @@ class _Drawing:
         ]
         if cell.before:
             body += [
-                tag("circle", cx=x, cy=y, r=5, fill=PAPER, stroke=INK, stroke_width=2),
+                tag("circle", cx=max(x, 7.0), cy=y, r=5, fill=PAPER, stroke=INK, stroke_width=2),
                 text(x + 2, self.height + 12, node_name(cell.before), size=12, fill=FAINT),
             ]
         body += self._labels(cell, middle, wide)

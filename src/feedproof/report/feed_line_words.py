@@ -210,7 +210,7 @@ def part_label(line: FeedLine, leg: Leg, step: PartStep) -> str:
         words.append(f"takes {amount} in the return line")
     else:
         share = percent_of(line.share(step.loss_pa))
-        most = ", the largest share" if step is line.worst else ""
+        most = ", the most of all parts" if step is line.worst else ""
         words.append(f"takes {amount}, {share} {line.of_what}{most}")
     words.append(f"flow {digits.flow(step.flow_fraction * line.feed_m3_per_s)}")
     return ", ".join(words)
@@ -273,8 +273,8 @@ def sentence(line: FeedLine) -> str:
         return told
     share = percent_of(line.share(worst.loss_pa))
     return (
-        f"{told} The largest share, {share} {line.of_what}, is taken by"
-        f" {part_name(worst.part)}: {digits.kpa(worst.loss_pa)}."
+        f"{told} Of the parts, {part_name(worst.part)} takes most: {digits.kpa(worst.loss_pa)},"
+        f" {share} {line.of_what}."
     )
 
 

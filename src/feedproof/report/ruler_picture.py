@@ -27,6 +27,8 @@ from feedproof.report.svg import (
 
 BESIDE_PX = 760.0
 """Width from which the figures stand beside the answer. [px]"""
+PHONE_PX = 480.0
+"""Width below which the type is smaller. [px]"""
 LINE_PX = 15.0
 """From one line of words to the next. [px]"""
 
@@ -268,17 +270,19 @@ class _Layout:
         self.reading = reading
         self.width = width
         label = words.label(reading.outcome)
-        self.stacked = width < BESIDE_PX
-        self.size = 12.0 if self.stacked else 13.0
+        beside = 60.0 + 7.7 * min(len(label), 70) + 7.3 * len(reading.figures)
+        self.stacked = width < max(BESIDE_PX, beside)
+        self.size = 12.0 if width < PHONE_PX else 13.0
         letters = int((width - 44.0) / (0.51 * self.size)) if self.stacked else 400
         self.label = wrapped(words.upper_first(label), int(0.92 * letters) if self.stacked else 70)
         self.figures = wrapped(reading.figures, letters)
         self.name = wrapped(reading.mark_name, int(0.95 * letters))
-        self.caption = wrapped(f"{reading.axis}; worse \u2192", letters)
-        more = max(len(self.label) - 2, 0) + len(self.name) - 1
-        more += len(self.figures) - 1 if self.stacked else 0
-        base = 112.0 if self.stacked else 78.0
-        self.y = base + LINE_PX * more
+        self.caption = wrapped(f"{reading.axis}; worse\u00a0\u2192", letters)
+        # Under the answer; beside it where there is room, and then the answer may take two lines.
+        self.below = 23.0 + 17.0 * len(self.label)
+        lines = len(self.name) - 1 + (len(self.figures) - 1 if self.stacked else 0)
+        top = self.below + 55.0 if self.stacked else 78.0 + 17.0 * max(len(self.label) - 2, 0)
+        self.y = top + LINE_PX * lines
         self.height = self.y + 50.0 + LINE_PX * (len(self.caption) - 1)
 
 
@@ -293,9 +297,8 @@ def _body(layout: _Layout) -> list[str]:
         for i, part in enumerate(layout.label)
     ]
     if layout.stacked:
-        below = 57.0 + 17.0 * max(len(layout.label) - 2, 0)
         body += [
-            text(30, below + LINE_PX * i, part, size=layout.size)
+            text(30, layout.below + LINE_PX * i, part, size=layout.size)
             for i, part in enumerate(layout.figures)
         ]
     else:

@@ -99,7 +99,8 @@ def values_of(pull: PullPrediction, measure: SpeedMeasure) -> FloatArray:
         SpeedMeasure.FEED_MARGIN: pull.feed_margin,
         SpeedMeasure.RETURN: pull.return_m3_per_s,
     }[measure]
-    return np.array([in_unit(float(value), measure) for value in raw])
+    # No unit that is drawn has an offset.
+    return raw * in_unit(1.0, measure)
 
 
 def in_unit(value: float, measure: SpeedMeasure) -> float:

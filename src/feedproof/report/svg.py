@@ -6,6 +6,7 @@ puts the dark colours in by attribute selectors.  Nothing here writes a ``style`
 because the page's content policy would drop it.
 """
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from xml.sax.saxutils import escape, quoteattr
@@ -56,6 +57,7 @@ STROKES = (
 )
 LIMIT = Stroke(colour=VERMILION, dash="9 5", width=3.0)
 PREDICTED_DASH = "1.5 3.5"
+_SPECIAL = re.compile('[&<>"\n\r\t]')
 
 
 def stroke_of(place: int) -> Stroke:
@@ -117,12 +119,17 @@ def tag(name: str, *children: str, **attributes: str | float | None) -> str:
     """
     words = [
         f" {key.rstrip('_').replace('_', '-')}="
-        + quoteattr(value if isinstance(value, str) else number(value))
+        + (_quoted(value) if isinstance(value, str) else f'"{number(value)}"')
         for key, value in attributes.items()
         if value is not None and value != ""
     ]
     inside = "".join(children)
     return f"<{name}{''.join(words)}>{inside}</{name}>" if inside else f"<{name}{''.join(words)}/>"
+
+
+def _quoted(value: str) -> str:
+    """Quote an attribute; most need nothing escaped, and a picture has thousands of them."""
+    return quoteattr(value) if _SPECIAL.search(value) else f'"{value}"'
 
 
 def text(
