@@ -19,10 +19,13 @@ __all__ = [
     "correct",
     "declare",
     "demo",
+    "edit",
+    "edit_state",
     "envelope",
     "exclude",
     "faults",
     "fit",
+    "form_of",
     "instrument_add",
     "instrument_show",
     "look",
@@ -32,6 +35,7 @@ __all__ = [
     "protect",
     "prove",
     "publish",
+    "redo",
     "sensitivity",
     "service",
     "store_backup",
@@ -42,12 +46,13 @@ __all__ = [
     "store_restore",
     "store_undo",
     "store_verify",
+    "undo",
 ]
-# Verbs of the database, which load no physics.
+# Verbs of the database and of editing, which load no physics.
 _ELSEWHERE = dict.fromkeys(
     ("instrument_add", "instrument_show", "store_backup", "store_reindex", "store_restore"),
     "api_store_database",
-)
+) | dict.fromkeys(("edit", "edit_state", "form_of", "redo", "undo"), "api_edit")
 
 
 def __getattr__(name: str) -> Any:

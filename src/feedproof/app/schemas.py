@@ -7,6 +7,8 @@ from feedproof.app.archive_result import ArchiveReport
 from feedproof.app.choice_result import Choice
 from feedproof.app.cold_starting import ColdReport
 from feedproof.app.documents import schema_of
+from feedproof.app.edit_requests import edit_schema
+from feedproof.app.edit_result import EditResult, EditState
 from feedproof.app.faulting import FaultTable
 from feedproof.app.fit_result import LineFit
 from feedproof.app.plan_result import SessionPlan
@@ -20,6 +22,7 @@ from feedproof.app.store_told import StoreVerified
 from feedproof.app.surveying import Survey
 from feedproof.app.told import Checked, Demonstrated, Written
 from feedproof.core.errors import InputError
+from feedproof.records.editing.forms import Form
 from feedproof.records.schema import case_schema
 
 
@@ -32,7 +35,8 @@ def schema(document: str) -> dict[str, Any]:
     document : str
         ``case``, ``prediction``, ``envelope``, ``faults``, ``sensitivity``, ``cold-start``,
         ``proof``, ``fit``, ``protection``, ``service``, ``choice``, ``plan``, ``archive``,
-        ``look``, ``verified``, ``index``, ``instruments``, ``check``, ``written`` or ``demo``.
+        ``look``, ``verified``, ``index``, ``instruments``, ``edit`` (what an editor asks for),
+        ``edited``, ``edit-state``, ``form``, ``check``, ``written`` or ``demo``.
 
     Returns
     -------
@@ -61,16 +65,21 @@ def schema(document: str) -> dict[str, Any]:
         "verified": StoreVerified,
         "index": Reindexed,
         "instruments": InstrumentReport,
+        "edited": EditResult,
+        "edit-state": EditState,
+        "form": Form,
         "check": Checked,
         "written": Written,
         "demo": Demonstrated,
     }
     if document == "case":
         return case_schema()
+    if document == "edit":
+        return edit_schema()
     if document not in kinds:
         raise InputError.at(
             "schema",
             f"there is no document {document!r}.",
-            f"There are: case, {', '.join(kinds)}.",
+            f"There are: case, edit, {', '.join(kinds)}.",
         )
     return schema_of(kinds[document])
