@@ -212,6 +212,22 @@ def test_a_document_with_mistakes_is_saved_and_its_mistakes_are_told_as_new(
     assert "parsec" in bad.content.decode().split("\n")[line - 1]
 
 
+def test_a_mistake_that_only_moved_to_another_line_is_not_new(tmp_path: Path) -> None:
+    twice = VEHICLE.replace('id = "bends"', 'id = "banjos"')
+    case = case_folder(tmp_path)
+    (case.path / "case.toml").write_text(twice, encoding="utf-8")
+    edited = edit_document(
+        case,
+        revision_of(content_of(case)),
+        SetValue(path="vehicle.tank.cap_valve", value="2 kPa"),
+    )
+    errors = [mark for mark in edited.marks if mark.level == "error"]
+
+    assert "used before, at case.toml line" in errors[0].message
+    assert not any(mark.is_new for mark in errors)
+    assert edited.mended == ()
+
+
 @pytest.mark.parametrize(
     ("text", "words"),
     [
