@@ -21,10 +21,13 @@ __all__ = [
     "correct",
     "declare",
     "demo",
+    "edit",
+    "edit_state",
     "envelope",
     "exclude",
     "faults",
     "fit",
+    "form_of",
     "instrument_add",
     "instrument_remove",
     "instrument_show",
@@ -43,6 +46,7 @@ __all__ = [
     "record_purge",
     "record_show",
     "record_undo",
+    "redo",
     "sensitivity",
     "service",
     "settings_set",
@@ -57,8 +61,9 @@ __all__ = [
     "store_restore",
     "store_undo",
     "store_verify",
+    "undo",
 ]
-# Verbs of the database, which load no physics.
+# Verbs of the database and of editing, which load no physics.
 _ELSEWHERE = {
     **dict.fromkeys(
         (
@@ -83,6 +88,7 @@ _ELSEWHERE = {
         "api_records",
     ),
     **dict.fromkeys(("reading_add", "reading_show", "reading_withdraw"), "api_readings"),
+    **dict.fromkeys(("edit", "edit_state", "form_of", "redo", "undo"), "api_edit"),
     **dict.fromkeys(("settings_set", "settings_show", "settings_unset"), "api_settings"),
 }
 

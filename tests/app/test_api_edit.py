@@ -8,11 +8,10 @@ import jsonschema
 import pytest
 
 from feedproof.app import api_edit
-from feedproof.app.documents import schema_of, to_document
-from feedproof.app.edit_requests import edit_schema, operation_of
-from feedproof.app.edit_result import EditResult, EditState
+from feedproof.app.documents import to_document
+from feedproof.app.edit_requests import operation_of
+from feedproof.app.schemas import schema
 from feedproof.core.errors import ConflictError, InputError, MissingError
-from feedproof.records.editing.forms import Form
 from feedproof.records.template import new_case
 from tests.records.documents import BRANCHED, LOG, case_folder, run_table
 
@@ -50,12 +49,12 @@ def test_every_kind_of_edit_is_read_from_plain_data_and_leaves_a_usable_case(cas
     first = api_edit.edit_state(case)
     revision = first.revision
     for data in EDITS:
-        jsonschema.validate(data, edit_schema())
+        jsonschema.validate(data, schema("edit"))
         result = api_edit.edit(case, revision, data, who="me")
         revision = result.revision
         assert result.usable, data
         assert result.changed, data
-        jsonschema.validate(json.loads(json.dumps(to_document(result))), schema_of(EditResult))
+        jsonschema.validate(json.loads(json.dumps(to_document(result))), schema("edited"))
     for _ in EDITS:
         revision = api_edit.undo(case, revision).revision
     assert api_edit.edit_state(case).undo is None
@@ -67,7 +66,7 @@ def test_a_state_can_be_written_as_json_and_says_where_everything_stands(case: P
     state = api_edit.edit_state(case)
     document = json.loads(json.dumps(to_document(state)))
 
-    jsonschema.validate(document, schema_of(EditState))
+    jsonschema.validate(document, schema("edit-state"))
     assert state.parts["secondary_element"] == (
         "kit[secondary].insertion[0].part[secondary_element]"
     )
@@ -138,7 +137,7 @@ def test_each_form_can_be_written_as_json() -> None:
     for kind in api_edit.forms():
         document = json.loads(json.dumps(to_document(api_edit.form_of(kind))))
         assert document["kind"] == kind
-        jsonschema.validate(document, schema_of(Form))
+        jsonschema.validate(document, schema("form"))
     assert len(api_edit.parts_catalogue()) == 8
     with pytest.raises(MissingError):
         api_edit.form_of("nothing")

@@ -11,7 +11,6 @@ from feedproof.records.editing.editor import (
     Edited,
     edit_document,
     make_again,
-    marks_of,
     revision_of,
     runs_lost,
     take_back,
@@ -19,6 +18,7 @@ from feedproof.records.editing.editor import (
 from feedproof.records.editing.forms import Form, form_for, form_kinds
 from feedproof.records.editing.forms import parts_catalogue as _parts_catalogue
 from feedproof.records.editing.history import Chain, History
+from feedproof.records.editing.marks import examined, marks_of
 from feedproof.records.editing.operations import Operation
 from feedproof.records.editing.parts import all_parts
 from feedproof.records.editing.sheet import Sheet
@@ -47,7 +47,7 @@ def edit_state(path: Path) -> EditState:
     """
     folder = CaseFolder.open(path)
     content = (folder.path / CASE).read_bytes()
-    reading = folder.examine(content)
+    reading = examined(folder, content)
     text = content.decode("utf-8-sig", "replace")
     try:
         data = Sheet.of(text).data

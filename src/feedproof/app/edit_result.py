@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from feedproof.core.findings import Finding
-from feedproof.records.editing.editor import Mark
+from feedproof.records.editing.marks import Mark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,8 @@ from feedproof.app.archive_result import ArchiveReport
 from feedproof.app.choice_result import Choice
 from feedproof.app.cold_starting import ColdReport
 from feedproof.app.documents import schema_of
+from feedproof.app.edit_requests import edit_schema
+from feedproof.app.edit_result import EditResult, EditState
 from feedproof.app.faulting import FaultTable
 from feedproof.app.fit_result import LineFit
 from feedproof.app.plan_result import SessionPlan
@@ -26,6 +28,7 @@ from feedproof.app.store_told import StoreVerified
 from feedproof.app.surveying import Survey
 from feedproof.app.told import Checked, Demonstrated, Refused, Written
 from feedproof.core.errors import InputError
+from feedproof.records.editing.forms import Form
 from feedproof.records.schema import case_schema
 
 KINDS: dict[str, type] = {
@@ -50,6 +53,9 @@ KINDS: dict[str, type] = {
     "readings": ReadingReport,
     "settings": SettingsReport,
     "records": RecordReport,
+    "edited": EditResult,
+    "edit-state": EditState,
+    "form": Form,
     "check": Checked,
     "written": Written,
     "demo": Demonstrated,
@@ -68,7 +74,8 @@ def schema(document: str) -> dict[str, Any]:
         ``case``, ``prediction``, ``envelope``, ``faults``, ``sensitivity``, ``cold-start``,
         ``proof``, ``fit``, ``protection``, ``service``, ``choice``, ``plan``, ``archive``,
         ``look``, ``verified``, ``index``, ``instruments``, ``cases``, ``mappings``, ``readings``,
-        ``settings``, ``records``, ``check``, ``written``, ``demo`` or ``findings``.
+        ``settings``, ``records``, ``edit`` (what an editor asks for), ``edited``, ``edit-state``,
+        ``form``, ``check``, ``written``, ``demo`` or ``findings``.
 
     Returns
     -------
@@ -82,10 +89,12 @@ def schema(document: str) -> dict[str, Any]:
     """
     if document == "case":
         return case_schema()
+    if document == "edit":
+        return edit_schema()
     if document not in KINDS:
         raise InputError.at(
             "schema",
             f"there is no document {document!r}.",
-            f"There are: case, {', '.join(KINDS)}.",
+            f"There are: case, edit, {', '.join(KINDS)}.",
         )
     return schema_of(KINDS[document])

@@ -17,6 +17,14 @@ Location = tuple[str | int, ...]
 NAMING_KEYS = ("id", "number", "node")
 """Keys by which a path names a table of a list: parts and kits, runs, tees."""
 _QUOTES = ('"""', "'''", '"', "'")
+# What means something outside of strings, and inside each kind of them.
+_MARKS = {
+    "": re.compile(r"""\"{3}|'{3}|["'#\[\]{}]"""),
+    '"': re.compile(r'\\.?|"'),
+    '"""': re.compile(r'\\.?|"{3}'),
+    "'": re.compile("'"),
+    "'''": re.compile("'{3}"),
+}
 _PLAIN = re.compile(r"^[A-Za-z0-9_-]+$")
 # Keys without quotes and blanks need no reader of TOML to be taken apart.
 _BARE_HEADER = re.compile(
@@ -307,26 +315,15 @@ def _state_after(line: str, quote: str, depth: int) -> tuple[str, int]:
 def _read_line(line: str, quote: str, depth: int) -> tuple[str, int, int | None]:
     """Say whether a string or bracket is open after a line, and where its comment begins."""
     position = 0
-    comment = None
-    while position < len(line):
-        if quote:
-            if quote[0] == '"' and line[position] == "\\":
-                position += 2
-                continue
-            if line.startswith(quote, position):
-                position += len(quote)
-                quote = ""
-                continue
-            position += 1
-            continue
-        if line[position] == "#":
-            comment = position
-            break
-        quote = next((q for q in _QUOTES if line.startswith(q, position)), "")
-        if quote:
-            position += len(quote)
-            continue
-        depth += (line[position] in "[{") - (line[position] in "]}")
-        position += 1
-    # A string of one line cannot be open at its end.
-    return (quote if len(quote) == 3 else ""), max(depth, 0), comment
+    while True:
+        found = _MARKS[quote].search(line, position)
+        if found is None:
+            # A string of one line cannot be open at its end.
+            return (quote if len(quote) == 3 else ""), max(depth, 0), None
+        mark, position = found[0], found.end()
+        if mark == "#":
+            return "", max(depth, 0), found.start()
+        if mark in _QUOTES:
+            quote = "" if quote else mark
+        elif not quote:
+            depth += 1 if mark in "[{" else -1

@@ -118,6 +118,14 @@ def test_a_part_goes_into_a_kit_and_out_again() -> None:
     assert outside.text == VEHICLE
 
 
+@pytest.mark.parametrize("line", ["kit[secondary]", "kit[secondary].insertion[0]", KIT_PARTS])
+def test_a_part_is_added_at_the_end_of_a_kit(line: str) -> None:
+    sheet = AddPart(part={"id": "x", **PIPE}, line=line).apply(CHAIN).sheet
+
+    assert ids(sheet, KIT_PARTS)[-1] == "x"
+    assert not errors(sheet)
+
+
 def test_what_refers_to_a_removed_part_is_told_and_is_then_a_mistake() -> None:
     applied = RemovePart(part="factory_filter").apply(CHAIN)
     told = "\n".join(map(str, applied.told))

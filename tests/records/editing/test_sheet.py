@@ -96,6 +96,19 @@ def test_comments_below_a_part_after_a_blank_line_stay_where_they_are() -> None:
     )
 
 
+def test_a_comment_directly_above_a_table_goes_with_it() -> None:
+    text = ALL["vehicle"].replace(
+        '[[line]]\nid = "banjos"', '# two of them\n[[line]]\nid = "banjos"'
+    )
+    before = Sheet.of(text)
+    at = [part["id"] for part in before.data["line"]].index("banjos")
+    moved = before.move(("line",), at, 1)
+
+    assert '\n\n# two of them\n[[line]]\nid = "banjos"' in moved.text
+    assert "# two of them" not in before.drop(("line", at)).text
+    assert before.drop(("line", at + 1)).text.count("# two of them") == 1
+
+
 def test_the_first_ones_comment_is_the_lists_and_stays() -> None:
     told = "# The factory feed line, tank to pump inlet, in the order of flow.\n[[line]]\n"
     after = Sheet.of(ALL["vehicle"]).drop(("line", 0))

@@ -1,6 +1,9 @@
 """Steps are taken back and made again to the byte, also after a restart and beside others."""
 
 import json
+import subprocess
+import sys
+import zipfile
 from contextlib import suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -10,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedproof.core.errors import ConflictError, InputError, MissingError
+from feedproof.records.bundle import write_bundle
 from feedproof.records.editing import editor, history
 from feedproof.records.editing.editor import (
     edit_document,
@@ -160,6 +164,61 @@ def test_the_second_editor_is_told_what_the_first_one_changed(tmp_path: Path) ->
     assert content_of(case) == first.content
 
 
+EDITOR = """
+import sys
+from pathlib import Path
+from feedproof.core.errors import ConflictError
+from feedproof.records.editing.editor import edit_document, revision_of
+from feedproof.records.editing.operations import AddEntry
+from feedproof.records.folder import CaseFolder
+folder, own, told = CaseFolder.open(Path(sys.argv[1])), sys.argv[2], 0
+sys.stdin.readline()
+for number in range(6):
+    while True:
+        seen = revision_of((folder.path / "case.toml").read_bytes())
+        try:
+            edit_document(folder, seen, AddEntry(path="worst", table={"name": f"{own} {number}"}))
+            break
+        except ConflictError:
+            told += 1
+print(told)
+"""
+
+
+def test_two_programs_that_edit_at_once_lose_none_of_each_others_edits(tmp_path: Path) -> None:
+    case = case_folder(tmp_path)
+    editors = [
+        subprocess.Popen(
+            [sys.executable, "-c", EDITOR, str(case.path), name],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+        for name in ("one", "two")
+    ]
+    for each in editors:
+        each.stdin.write("go\n")
+        each.stdin.flush()
+    for each in editors:
+        each.communicate(timeout=100)
+    names = [each.get("name") for each in Sheet.of(content_of(case).decode()).data["worst"]]
+
+    assert [each.returncode for each in editors] == [0, 0]
+    assert {f"{name} {number}" for name in ("one", "two") for number in range(6)} <= set(names)
+    assert len(History(case.path).chain(revision_of(content_of(case))).steps) == 12
+
+
+def test_steps_are_no_part_of_a_bundle(tmp_path: Path) -> None:
+    case = case_folder(tmp_path)
+    title(case, "one")
+    write_bundle(case.path, tmp_path / "case.zip")
+
+    with zipfile.ZipFile(tmp_path / "case.zip") as bundle:
+        names = bundle.namelist()
+    assert "case.toml" in " ".join(names)
+    assert not [name for name in names if HISTORY in name]
+
+
 def test_a_version_that_nobody_kept_is_said_not_to_be_known(tmp_path: Path) -> None:
     case = case_folder(tmp_path)
     seen = revision_of(content_of(case))
@@ -210,6 +269,22 @@ def test_a_document_with_mistakes_is_saved_and_its_mistakes_are_told_as_new(
     assert [mark.path for mark in mended.mended] == ["line[steel_line].bore"]
     line = next(mark.line for mark in bad.marks if mark.is_new)
     assert "parsec" in bad.content.decode().split("\n")[line - 1]
+
+
+def test_a_mistake_that_only_moved_to_another_line_is_not_new(tmp_path: Path) -> None:
+    twice = VEHICLE.replace('id = "bends"', 'id = "banjos"')
+    case = case_folder(tmp_path)
+    (case.path / "case.toml").write_text(twice, encoding="utf-8")
+    edited = edit_document(
+        case,
+        revision_of(content_of(case)),
+        SetValue(path="vehicle.tank.cap_valve", value="2 kPa"),
+    )
+    errors = [mark for mark in edited.marks if mark.level == "error"]
+
+    assert "used before, at case.toml line" in errors[0].message
+    assert not any(mark.is_new for mark in errors)
+    assert edited.mended == ()
 
 
 @pytest.mark.parametrize(

@@ -1,10 +1,8 @@
 """Edits of a case's document where others may edit it too, and back again."""
 
 import hashlib
-import re
 from collections import Counter
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from feedproof.core.errors import ConflictError, InputError, MissingError
@@ -14,38 +12,13 @@ from feedproof.records.document import FORMAT, VERSION
 from feedproof.records.durable import locked, write_whole
 from feedproof.records.editing.differing import differences
 from feedproof.records.editing.history import Chain, History, Step
+from feedproof.records.editing.marks import Mark, examined, key_of, marks_of
 from feedproof.records.editing.operations import Operation
 from feedproof.records.editing.sheet import Sheet
 from feedproof.records.folder import CASE, CaseFolder
 from feedproof.records.interrupted import put_right
 
 _BOM = b"\xef\xbb\xbf"
-_PLACE = re.compile(r"^case\.toml(?: line (?P<line>\d+))?: (?P<path>.*)$", re.DOTALL)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
-    """
-    A finding where it stands in the document.
-
-    Parameters
-    ----------
-    path : str
-        Such as ``line[steel_line].bore``; empty for what is not about a key.
-    line : int or None
-        Line of the document.
-    level, message, remedy : str
-        As of the finding.
-    is_new : bool
-        True when the edit brought it.
-    """
-
-    path: str
-    line: int | None
-    level: str
-    message: str
-    remedy: str
-    is_new: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -324,11 +297,11 @@ def _edited(
     told: tuple[Finding, ...],
 ) -> Edited:
     """Tell what an edit made, beside what was there before."""
-    old = folder.examine(before)
-    new = old if content == before else folder.examine(content)
-    known = Counter(_key(mark) for mark in marks_of(old.findings))
+    old = examined(folder, before)
+    new = old if content == before else examined(folder, content)
+    known = Counter(key_of(mark) for mark in marks_of(old.findings))
     marks = marks_of(new.findings, known)
-    still = Counter(_key(mark) for mark in marks)
+    still = Counter(key_of(mark) for mark in marks)
     return Edited(
         revision=revision_of(content),
         content=content,
@@ -336,49 +309,10 @@ def _edited(
         usable=new.case is not None,
         what=what,
         marks=marks,
-        mended=tuple(mark for mark in marks_of(old.findings) if not still[_key(mark)]),
+        mended=tuple(mark for mark in marks_of(old.findings) if not still[key_of(mark)]),
         told=told,
         chain=chain,
     )
-
-
-def marks_of(
-    findings: Iterable[Finding], known: Counter[tuple[str, ...]] | None = None
-) -> tuple[Mark, ...]:
-    """
-    Say where findings stand.
-
-    Parameters
-    ----------
-    findings : iterable of Finding
-        Of a document.
-    known : counter, optional
-        Those that were there before; all are old when left out.
-
-    Returns
-    -------
-    tuple of Mark
-        In their order.
-    """
-    marks: list[Mark] = []
-    for finding in findings:
-        match = _PLACE.match(finding.place)
-        line = match["line"] if match else None
-        mark = Mark(
-            path=match["path"] if match else "",
-            line=int(line) if line else None,
-            level=str(finding.level),
-            message=finding.message,
-            remedy=finding.remedy,
-        )
-        is_new = known is not None and not known[_key(mark)]
-        marks.append(replace(mark, is_new=is_new))
-    return tuple(marks)
-
-
-def _key(mark: Mark) -> tuple[str, ...]:
-    """Give what makes a finding the same one in two versions: its line may differ."""
-    return mark.path, mark.level, re.sub(r" line \d+", "", mark.message)
 
 
 def _text_of(content: bytes) -> str:

@@ -74,6 +74,11 @@ class Layout:
                 return found
         return None
 
+    def dotted(self, table: Location) -> Statement | None:
+        """Give the last of the statements whose dotted keys make a table."""
+        made = [each for each in self.statements if not each.is_header and table in each.paths[:-1]]
+        return made[-1] if made else None
+
     def header(self, location: Location) -> Statement | None:
         """Give the header that opens a table."""
         return next((each for each in self.headers if each.table == location), None)

@@ -30,8 +30,8 @@ class AddPart(Operation):
     after, before : str
         Id of the part that it follows or precedes; one of them or none.
     line : str
-        Where it goes when neither is given, at the end: ``line``, ``return``, or the parts of a
-        kit such as ``kit[secondary].insertion[0].part``.
+        Where it goes when neither is given, at the end: ``line``, ``return``, a kit such as
+        ``kit[secondary]``, or one of its places such as ``kit[secondary].insertion[1]``.
     """
 
     part: Mapping[str, Any]
@@ -286,6 +286,10 @@ def _target(sheet: Sheet, after: str, before: str, line: str) -> tuple[Location,
         at = find_part(sheet.data, after or before)
         return at[:-1], int(at[-1]) + bool(after)
     listing = location_of(sheet.data, line)
+    if listing[0] == "kit" and len(listing) == 2:
+        listing = (*listing, "insertion", 0)
+    if listing[0] == "kit" and len(listing) == 4:
+        listing = (*listing, "part")
     is_list = listing in (("line",), ("return",)) or (listing[0], listing[-1]) == ("kit", "part")
     if not is_list:
         raise InputError.at(

@@ -227,18 +227,22 @@ class Sheet:
 def _put(sheet: Sheet, location: Location, value: Any) -> str:
     """Write a value where it stands or belongs."""
     layout = Layout(sheet.text)
+    parent = location[:-1]
+    if not holds(sheet.data, parent):
+        return _put(sheet, parent, {location[-1]: value})
     statement = layout.holder(location)
     if statement is not None:
         return with_value(layout, statement, location, value)
     if layout.headers_below(location):
         return _over_table(sheet, location, value)
-    parent = location[:-1]
-    if not holds(sheet.data, parent):
-        return _put(sheet, parent, {location[-1]: value})
     is_block = isinstance(value, Mapping) and _has_block(location)
     if not is_block and (not parent or layout.header(parent) is not None):
         line = f"{key_written(str(location[-1]))} = {written(value)}"
         return layout.with_lines(layout.keys_end(parent), [line]).text
+    dotted = layout.dotted(parent)
+    if dotted is not None:
+        keys = ".".join(key_written(str(step)) for step in location[len(dotted.table) :])
+        return layout.with_lines(dotted.end, [f"{keys} = {written(value)}"]).text
     names = tuple(str(step) for step in location)
     block = (
         block_written(names, value, entry=False)
@@ -257,6 +261,10 @@ def _has_block(location: Location) -> bool:
 
 def _over_table(sheet: Sheet, location: Location, value: Any) -> str:
     """Make a table with a header hold something else."""
+    if isinstance(location[-1], int) and not isinstance(value, Mapping):
+        raise InputError.at(
+            path_of(sheet.data, location), "is a table and must stay one.", "Give a table."
+        )
     if not isinstance(value, Mapping):
         return _put(sheet.drop(location), location, value)
     now = entry_at(sheet.data, location)
