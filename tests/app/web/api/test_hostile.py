@@ -7,7 +7,7 @@ from io import BytesIO
 from urllib.parse import quote
 
 import pytest
-from fastapi.routing import APIRoute, iter_route_contexts
+from fastapi.routing import iter_route_contexts
 from fastapi.testclient import TestClient
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -135,14 +135,20 @@ def test_only_json_that_says_so_is_read(program):
 
 def test_a_form_that_is_cut_off_is_refused(program):
     headers = {"content-type": "multipart/form-data; boundary=b"}
-    for body in (b"", b"--b", b"--b\r\nx", b"--b\r\nContent-Disposition: form-data\r\n\r\nx\r\n--b--"):
+    for body in (
+        b"",
+        b"--b",
+        b"--b\r\nx",
+        b"--b\r\nContent-Disposition: form-data\r\n\r\nx\r\n--b--",
+    ):
         answer = program.client.post("/api/cases/demo/logs", content=body, headers=headers)
         assert answer.status_code in (400, 422)
         program.check("POST", "/api/cases/demo/logs", answer)
 
 
 @pytest.mark.parametrize(
-    "case", ["..", "%2e%2e", "..%2f..%2fetc", "demo%00", "demo%2f", ".feedproof", "CON", "é", "a" * 200]
+    "case",
+    ["..", "%2e%2e", "..%2f..%2fetc", "demo%00", "demo%2f", ".feedproof", "CON", "é", "a" * 200],
 )
 def test_an_address_reaches_only_cases_of_the_workspace(program, case):
     for below in ("check", "document", "report/page", "bundle"):
@@ -290,7 +296,9 @@ def test_no_name_in_an_address_is_a_fault(shared, name):
         assert answer.status_code == 200 or answer.json()["findings"]
 
 
-@given(run=st.dictionaries(st.sampled_from(["number", "kits", "started", "ambient", "x"]), JSON_VALUES))
+@given(
+    run=st.dictionaries(st.sampled_from(["number", "kits", "started", "ambient", "x"]), JSON_VALUES)
+)
 @settings(max_examples=30)
 def test_no_run_is_a_fault(shared, run):
     sent = shared.post("/api/cases/demo/logs", files={"files": ("a.csv", b"time,x\n1,2\n")})

@@ -153,7 +153,12 @@ def test_a_job_is_watched_repeated_cancelled_and_its_result_fetched(program):
     program.post("/cases", {"name": "Other"}, 201)
     program.get(f"/cases/other/jobs/{job}", 404)
     program.get("/cases/demo/jobs/none", 404)
-    for body in ({}, {"verb": "rm"}, {"verb": "predict", "parameters": []}, {"verb": "fit", "a": 1}):
+    for body in (
+        {},
+        {"verb": "rm"},
+        {"verb": "predict", "parameters": []},
+        {"verb": "fit", "a": 1},
+    ):
         program.post("/cases/demo/jobs", body, 422)
 
 

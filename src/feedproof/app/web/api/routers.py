@@ -14,7 +14,6 @@ from feedproof.app.web.api import (
 )
 
 
-
 def _name(route: APIRoute) -> str:
     """Name an operation by its function: shorter, and it stays when an address changes."""
     return route.name
