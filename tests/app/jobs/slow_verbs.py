@@ -95,6 +95,22 @@ def edit_meanwhile(case: Path) -> dict[str, Any]:
     return {}
 
 
+def add_runs(case: Path, *, progress: Progress) -> dict[str, Any]:
+    """Add run after run and say so after each."""
+    from feedproof.records.folder import CaseFolder
+    from tests.reliability.adding import add
+
+    said = os.open(case.parent / "said", os.O_CREAT | os.O_APPEND | os.O_WRONLY)
+    for number in range(1, 50):
+        # Told once: a job that is asked to stop here would stop in good order.
+        if number == 1:
+            progress(0, 50, "adding")
+        add(CaseFolder(case), number)
+        os.write(said, f"{number}\n".encode())
+    time.sleep(10.0)
+    return {}
+
+
 SLOW = {
     **VERBS,
     "count": Verb(function=f"{__name__}:count", model=OfCount),
@@ -103,5 +119,6 @@ SLOW = {
     "chatter": Verb(function=f"{__name__}:chatter"),
     "full": Verb(function=f"{__name__}:full"),
     "edit_meanwhile": Verb(function=f"{__name__}:edit_meanwhile", kind="edited"),
+    "add_runs": Verb(function=f"{__name__}:add_runs", writes=True),
     "deaf": Verb(function=f"{__name__}:deaf", model=OfCount, writes=True),
 }
