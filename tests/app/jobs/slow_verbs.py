@@ -70,10 +70,18 @@ def pieces(_case: Path, *, progress: Progress) -> dict[str, Any]:
     return {}
 
 
+def linger(_case: Path, *, progress: Progress) -> dict[str, Any]:
+    """Begin a piece of work right after another, and take long for it."""
+    progress(0, 2, "short")
+    progress(1, 2, "long")
+    time.sleep(60.0)
+    return {}
+
+
 def chatter(_case: Path) -> dict[str, Any]:
     """Print, as a library may."""
     print('{"id": "x", "end": {}}', flush=True)
-    os.write(1, b"not json\n")
+    os.write(1, b"not json and no end of line")
     return {}
 
 
@@ -116,6 +124,7 @@ SLOW = {
     "count": Verb(function=f"{__name__}:count", model=OfCount),
     "write": Verb(function=f"{__name__}:count", model=OfCount, writes=True),
     "pieces": Verb(function=f"{__name__}:pieces"),
+    "linger": Verb(function=f"{__name__}:linger"),
     "chatter": Verb(function=f"{__name__}:chatter"),
     "full": Verb(function=f"{__name__}:full"),
     "edit_meanwhile": Verb(function=f"{__name__}:edit_meanwhile", kind="edited"),
