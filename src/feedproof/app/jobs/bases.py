@@ -8,81 +8,73 @@ from feedproof.app.jobs.record import Basis
 from feedproof.app.looking import JUDGED
 from feedproof.core.errors import FeedproofError
 from feedproof.records.folder import CASE, CaseFolder
+from feedproof.records.journal import Entry
 from feedproof.records.making import environment, last_line
 
 
-def document_hash(case: Path) -> str:
+class Standing:
     """
-    Hash the document of a case.
+    A case as it stands now: what a result that is computed now rests on.
 
     Parameters
     ----------
     case : Path
         Its folder.
-
-    Returns
-    -------
-    str
-        SHA-256; empty where there is none.
     """
-    try:
-        return hashlib.sha256((case / CASE).read_bytes()).hexdigest()
-    except OSError:
-        return ""
 
+    def __init__(self, case: Path) -> None:
+        self.document = ""
+        self._entries: tuple[Entry, ...] = ()
+        try:
+            self.document = hashlib.sha256((case / CASE).read_bytes()).hexdigest()
+            self._entries = CaseFolder(case).journal.read()[0]
+        except (OSError, FeedproofError):
+            # Nothing rests on a case that cannot be read; the verbs say what is wrong with it.
+            return
 
-def basis_now(case: Path) -> Basis | None:
-    """
-    Say what a result that is computed now rests on.
+    def basis(self) -> Basis:
+        """
+        Give it as a basis.
 
-    Parameters
-    ----------
-    case : Path
-        Folder of the case.
+        Returns
+        -------
+        Basis
+            Of a result that is computed now.
+        """
+        lines, digest = last_line(self._entries)
+        return Basis(
+            document=self.document,
+            journal_lines=lines,
+            journal_sha256=digest if lines else "",
+            code=environment(__version__)["code"],
+        )
 
-    Returns
-    -------
-    Basis or None
-        None where there is no case.
-    """
-    document = document_hash(case)
-    if not document:
-        return None
-    lines, digest = last_line(CaseFolder(case).journal.read()[0])
-    code = environment(__version__)["code"]
-    return Basis(document=document, journal_lines=lines, journal_sha256=digest, code=code)
+    def changes_since(self, basis: Basis | None) -> tuple[str, ...]:
+        """
+        Say what has changed since a result was computed.
 
+        Parameters
+        ----------
+        basis : Basis or None
+            What the result rests on; None where nobody can say.
 
-def changes_since(case: Path, basis: Basis) -> tuple[str, ...]:
-    """
-    Say what has changed since a result was computed.
-
-    Parameters
-    ----------
-    case : Path
-        Folder of the case.
-    basis : Basis
-        What the result rests on.
-
-    Returns
-    -------
-    tuple of str
-        In words; empty where it would be computed from the same again.
-    """
-    told = []
-    if document_hash(case) != basis.document:
-        told.append("the case was changed")
-    try:
-        entries = CaseFolder(case).journal.read()[0]
-    except FeedproofError:
-        entries = ()
-    kept, later = entries[: basis.journal_lines], entries[basis.journal_lines :]
-    lines, digest = last_line(kept)
-    if lines != basis.journal_lines or (lines and digest != basis.journal_sha256):
-        told.append("the journal is another one")
-    elif any(each.what != JUDGED for each in later):
-        # A further look at the same runs is no news to any result.
-        told.append("the journal has more lines")
-    if environment(__version__)["code"] != basis.code:
-        told.append("the program is another version")
-    return tuple(told)
+        Returns
+        -------
+        tuple of str
+            In words; empty where it would be computed from the same again.
+        """
+        if basis is None:
+            return ("the case was changed while it was computed",)
+        told = []
+        if self.document != basis.document:
+            told.append("the case was changed")
+        kept = self._entries[: basis.journal_lines]
+        lines, digest = last_line(kept)
+        if lines != basis.journal_lines or (lines and digest != basis.journal_sha256):
+            told.append("the journal is another one")
+        elif any(each.what != JUDGED for each in self._entries[basis.journal_lines :]):
+            # A further look at the same runs is no news to any result.
+            told.append("the journal has more lines")
+        if environment(__version__)["code"] != basis.code:
+            told.append("the program is another version")
+        return tuple(told)

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from feedproof.app.documents import to_document
-from feedproof.app.jobs.bases import basis_now
+from feedproof.app.jobs.bases import Standing
 from feedproof.app.jobs.verbs import TABLE, call, given, table_of, verb_of
 from feedproof.app.progress import Progress
 from feedproof.core.errors import FeedproofError, InputError
@@ -52,17 +52,16 @@ def computed(table: str, message: Mapping[str, Any], progress: Progress) -> dict
         verb = verb_of(table_of(table), message["verb"])
         case = Path(message["case"])
         found = given(verb, message["parameters"], Path(message["root"]))
-        before = basis_now(case) if verb.kind else None
+        before = Standing(case) if verb.kind else None
         result = call(verb, case, found, progress)
         outcome: dict[str, Any] = {
             "exit_code": _exit_code(result),
             "result": to_document(result),
         }
         if before is not None:
-            after = basis_now(case)
+            after = Standing(case)
             # Edited while it was computed: nobody can say what it rests on.
-            is_same = after is not None and after.document == before.document
-            outcome["basis"] = after if is_same else None
+            outcome["basis"] = after.basis() if after.document == before.document else None
     except FeedproofError as fault:
         return {"exit_code": fault.exit_code, "findings": fault.findings}
     except MemoryError:

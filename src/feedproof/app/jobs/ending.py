@@ -45,6 +45,47 @@ def interrupted(job: Job, why: str, is_writing: bool) -> Job:
     return replace(job, state=State.INTERRUPTED, findings=(error(job.verb, f"{why}.", remedy),))
 
 
+def failed(job: Job, exit_code: int, findings: tuple[Finding, ...]) -> Job:
+    """
+    Give a job that could not be done.
+
+    Parameters
+    ----------
+    job : Job
+        Running.
+    exit_code : int
+        What the command line would give.
+    findings : tuple of Finding
+        Why.
+
+    Returns
+    -------
+    Job
+        Failed.
+    """
+    return replace(job, state=State.FAILED, exit_code=exit_code, findings=findings)
+
+
+def broken(job: Job, fault: Exception) -> Job:
+    """
+    Give a job that the server itself could not have done.
+
+    Parameters
+    ----------
+    job : Job
+        Running.
+    fault : Exception
+        What happened.
+
+    Returns
+    -------
+    Job
+        Failed.
+    """
+    told = error(job.verb, f"a fault of the program: {type(fault).__name__}: {fault}.", _AGAIN)
+    return failed(job, 1, (told,))
+
+
 def ended(
     job: Job,
     end: Mapping[str, Any] | None,
@@ -88,12 +129,12 @@ def ended(
         return replace(job, state=State.CANCELLED, findings=_forced(job, end, is_writing))
     if why is Why.TOO_LONG:
         told = error(job.verb, f"took longer than {limits.time_s:g} s and was stopped.", remedy)
-        return replace(job, state=State.FAILED, exit_code=1, findings=(told,))
+        return failed(job, 1, (told,))
     if why is Why.CLOSED:
         return interrupted(job, "the server was stopped while it ran", is_writing and end is None)
     if end is not None:
         told = error(job.verb, f"its result could not be kept: {end['end'].get('unwritten')}")
-        return replace(job, state=State.FAILED, exit_code=4, findings=(told,))
+        return failed(job, 4, (told,))
     return interrupted(job, f"the process that computed it is gone: {how}", is_writing)
 
 

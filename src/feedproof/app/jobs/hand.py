@@ -14,9 +14,10 @@ import feedproof
 
 PACKAGES = Path(feedproof.__file__).resolve().parents[1]
 _START = (
-    "import sys; slot, table, *paths = sys.argv[1:]; sys.path += paths;"
-    " from feedproof.app.jobs.worker import main; main(int(slot), table)"
+    "import sys; table, *paths = sys.argv[1:]; sys.path += paths;"
+    " from feedproof.app.jobs.worker import main; main(table)"
 )
+LARGEST_LOG_BYTES = 2**20
 Said = Mapping[str, Any]
 
 
@@ -26,16 +27,14 @@ class Hand:
 
     Parameters
     ----------
-    slot : int
-        Number of the process.
     table : str
         Table of verbs as ``module:name``.
     log : Path
-        File for what the process writes to its errors; it is begun anew with each process.
+        File for what the processes write to their errors; it is begun anew when it is large.
     """
 
-    def __init__(self, slot: int, table: str, log: Path) -> None:
-        self._slot, self._table, self._log = slot, table, log
+    def __init__(self, table: str, log: Path) -> None:
+        self._table, self._log = table, log
         self._lock = threading.Lock()
         self._process: subprocess.Popen[bytes] | None = None
         self._is_closed = False
@@ -54,9 +53,10 @@ class Hand:
             self._reap()
             # Not in front: a folder of packages must not hide what the interpreter brings.
             command = [sys.executable, "-P", "-X", "faulthandler", "-c", _START]
-            with self._log.open("wb") as log:
+            is_large = self._log.is_file() and self._log.stat().st_size > LARGEST_LOG_BYTES
+            with self._log.open("wb" if is_large else "ab") as log:
                 self._process = subprocess.Popen(
-                    [*command, str(self._slot), self._table, str(PACKAGES)],
+                    [*command, self._table, str(PACKAGES)],
                     stdin=subprocess.PIPE,
                     stdout=subprocess.PIPE,
                     stderr=log,

@@ -24,7 +24,7 @@ class Asked(BaseModel):
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
     FILES: ClassVar[tuple[str, ...]] = ()
-    """Asked that name files."""
+    """Parameters that name files."""
 
 
 class OfConditions(Asked):

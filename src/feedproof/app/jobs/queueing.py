@@ -8,11 +8,12 @@ change is told to anybody.
 import contextlib
 import threading
 import time
+from collections.abc import Callable
 from concurrent.futures import Future
-from concurrent.futures import TimeoutError as Late
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 from feedproof.app.jobs import ending
 from feedproof.app.jobs.hand import Hand, Said
@@ -100,6 +101,24 @@ class Queue:
             self._news.notify_all()
         self.need_hand()
 
+    def waiting_alike(self, case: str, key: str) -> Job | None:
+        """
+        Find a job that waits to do the same.
+
+        Parameters
+        ----------
+        case, key : str
+            Of the job that somebody wants.
+
+        Returns
+        -------
+        Job or None
+            Not begun: it will read the case as it is then.
+        """
+        with self._news:
+            jobs = (job for job in self._jobs.values() if job.state is State.QUEUED)
+            return next((job for job in jobs if key and (job.case, job.key) == (case, key)), None)
+
     def cancel(self, job: Job) -> None:
         """
         Cancel a job: at once while it waits, else as soon as it can stop.
@@ -140,7 +159,7 @@ class Queue:
             self._stop(identity, ending.Why.CLOSED, grace_s)
         deadline = time.monotonic() + grace_s
         for _, end in running:
-            with contextlib.suppress(Late):
+            with contextlib.suppress(TimeoutError):
                 end.result(max(0.0, deadline - time.monotonic()))
         for hand in self._hands:
             hand.close()
@@ -154,6 +173,8 @@ class Queue:
             if job.state is State.RUNNING:
                 is_writing = job.verb in self.verbs and self.verbs[job.verb].writes
                 job = ending.interrupted(job, "the server ended while it ran", is_writing)
+            if job.verb not in self.verbs and not job.state.has_ended:
+                job = ending.interrupted(job, "this program has no such verb", is_writing=False)
             if job.state.has_ended and not job.ended:
                 job = replace(job, ended=now())
                 with contextlib.suppress(WriteError):
@@ -174,7 +195,7 @@ class Queue:
             if self._is_closing or enough or (self._hands and idle >= waiting):
                 return
             slot = len(self._hands)
-            hand = Hand(slot, self._table, self._shelf.path / f"process-{slot}.log")
+            hand = Hand(self._table, self._shelf.path / f"process-{slot}.log")
             thread = threading.Thread(target=self._serve, args=(hand,), daemon=True)
             self._hands.append(hand)
             self._threads.append(thread)
@@ -186,7 +207,7 @@ class Queue:
 
     def _serve(self, hand: Hand) -> None:
         """Have jobs computed by one process until the end."""
-        hand.start()
+        self._warm(hand)
         while (job := self._take(hand)) is not None:
             self._compute(hand, job)
         hand.reap()
@@ -212,15 +233,10 @@ class Queue:
 
     def _compute(self, hand: Hand, job: Job) -> None:
         """Have one job computed, and put on record how it ended."""
-        timer = None
+        end: Said | None = None
+        timer = self._after(self.limits.time_s, self._stop, job.id, ending.Why.TOO_LONG)
         try:
             self._shelf.write(job)
-            if self.limits.time_s is not None:
-                timer = threading.Timer(
-                    self.limits.time_s, self._stop, (job.id, ending.Why.TOO_LONG)
-                )
-                timer.daemon = True
-                timer.start()
             message = {
                 "id": job.id,
                 "verb": job.verb,
@@ -233,12 +249,11 @@ class Queue:
             end, how = hand.compute(message, self._hear, lambda: job.id not in self._why)
             done = self._ended(job.id, end, how)
         except FeedproofError as fault:
-            done = replace(self._jobs[job.id], state=State.FAILED, findings=fault.findings)
-            done = replace(done, exit_code=fault.exit_code)
-            end = None
-        finally:
-            if timer is not None:
-                timer.cancel()
+            done = ending.failed(self._jobs[job.id], fault.exit_code, fault.findings)
+        except Exception as fault:
+            # A thread that died of it would leave every job after this one waiting for ever.
+            done = ending.broken(self._jobs[job.id], fault)
+        timer.cancel()
         done = replace(done, ended=now())
         # The outcome is on disk: a server that starts again finds it where this fails.
         with contextlib.suppress(WriteError):
@@ -250,8 +265,22 @@ class Queue:
         self._prune()
         if end is None or end.get("peak_mb", 0) > self.limits.renew_mb:
             hand.reap()
-            if not self._is_closing:
-                hand.start()
+            self._warm(hand)
+
+    @staticmethod
+    def _after(time_s: float | None, call: Callable[..., None], *words: Any) -> threading.Timer:
+        """Have something done after a time; never where there is none."""
+        timer = threading.Timer(0.0 if time_s is None else time_s, call, words)
+        timer.daemon = True
+        if time_s is not None:
+            timer.start()
+        return timer
+
+    @staticmethod
+    def _warm(hand: Hand) -> None:
+        """Start a process ahead of its job; where that fails, the job says so."""
+        with contextlib.suppress(OSError):
+            hand.start()
 
     def _hear(self, said: Said) -> None:
         """Take what a process says while it computes."""
@@ -283,11 +312,8 @@ class Queue:
             self._why.setdefault(identity, why)
             self._jobs[identity] = replace(self._jobs[identity], is_stopping=True)
         hand.stop(identity)
-        timer = threading.Timer(
-            self.limits.grace_s if grace_s is None else grace_s, self._kill, (identity, hand)
-        )
-        timer.daemon = True
-        timer.start()
+        wait_s = self.limits.grace_s if grace_s is None else grace_s
+        self._after(wait_s, self._kill, identity, hand)
 
     def _kill(self, identity: str, hand: Hand) -> None:
         """End the process of a job that did not stop."""

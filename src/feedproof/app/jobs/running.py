@@ -8,11 +8,13 @@ is said, so that a server that is killed and starts again says the same.
 import asyncio
 import contextlib
 import secrets
-from collections.abc import Mapping
-from concurrent.futures import TimeoutError as Late
+from collections.abc import Iterator, Mapping
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
+from feedproof.app.jobs.bases import Standing
+from feedproof.app.jobs.kept import Kept, kept_in_case
 from feedproof.app.jobs.limits import Limits
 from feedproof.app.jobs.queueing import Queue, now
 from feedproof.app.jobs.record import Job, State
@@ -75,7 +77,7 @@ class Jobs:
         Returns
         -------
         Job
-            Queued, and on disk.
+            Queued, and on disk; one that waits to find the same is given instead of a second.
 
         Raises
         ------
@@ -167,6 +169,74 @@ class Jobs:
             )
         return outcome["result"]
 
+    def latest(
+        self, verb: str, case: Path, parameters: Mapping[str, Any] | None = None
+    ) -> Kept | None:
+        """
+        Find the result to show before anything is computed.
+
+        Parameters
+        ----------
+        verb : str
+            Of those that keep a result.
+        case : Path
+            Folder of the case.
+        parameters : mapping, optional
+            Only results of these; of any when left out.
+
+        Returns
+        -------
+        Kept or None
+            A current one where there is one, else the newest, which says what has changed since;
+            results of the command line count too.
+
+        Raises
+        ------
+        InputError
+            All mistakes of form.
+        """
+        found = verb_of(self._queue.verbs, verb)
+        if not found.kind:
+            return None
+        key = ""
+        if parameters is not None:
+            key = key_of(verb, found, given(found, parameters, self.root))
+        standing = Standing(case)
+        newest: Kept | None = None
+        for each in chain(
+            self._of_jobs(verb, case, standing, key),
+            kept_in_case(case, verb, found, standing, key),
+        ):
+            if each.is_current:
+                return each
+            if newest is None or each.computed > newest.computed:
+                newest = each
+        return newest
+
+    def identical(
+        self, verb: str, case: Path, parameters: Mapping[str, Any] | None = None
+    ) -> Kept | None:
+        """
+        Find a result that a job would only find again.
+
+        Parameters
+        ----------
+        verb, case, parameters
+            As for `submit`.
+
+        Returns
+        -------
+        Kept or None
+            Of the same verb and parameters, from the same case, journal and program.
+
+        Raises
+        ------
+        InputError
+            All mistakes of form.
+        """
+        kept = self.latest(verb, case, parameters or {})
+        return kept if kept is not None and kept.is_current else None
+
     def list(self, case: Path | None = None) -> tuple[Job, ...]:
         """
         List jobs.
@@ -208,7 +278,7 @@ class Jobs:
         """
         self.state(identity)
         if (end := self._queue.end_of(identity)) is not None:
-            with contextlib.suppress(Late):
+            with contextlib.suppress(TimeoutError):
                 end.result(timeout_s)
         return self.state(identity)
 
@@ -300,17 +370,40 @@ class Jobs:
         """Give the ids of the processes that compute."""
         return self._queue.pids
 
+    def _of_jobs(self, verb: str, case: Path, standing: Standing, key: str) -> Iterator[Kept]:
+        """Give the result of a job that is current, else that of the newest."""
+        asked = [
+            (standing.changes_since(job.basis), job)
+            for job in self.list(case)
+            if job.verb == verb and job.state is State.DONE and key in ("", job.key)
+        ]
+        # Only what is given is read from disk: results are large. Sorting keeps the newest first.
+        for changes, job in sorted(asked, key=lambda each: bool(each[0]))[:1]:
+            outcome = self._shelf.outcome(job.id)
+            if outcome is not None:
+                yield Kept(
+                    result=outcome["result"],
+                    is_current=not changes,
+                    changes=changes,
+                    computed=job.ended,
+                    parameters=job.parameters,
+                    job=job.id,
+                )
+
     def _submit(self, name: str, case: Path, parameters: dict[str, Any], again_of: str) -> Job:
         """Put a job on record and in the queue."""
         verb = verb_of(self._queue.verbs, name)
         found = given(verb, parameters, self.root)
+        key, place = key_of(name, verb, found), self._name(case)
+        if (alike := self._queue.waiting_alike(place, key)) is not None:
+            return alike
         job = Job(
             id=secrets.token_hex(8),
             verb=name,
-            case=self._name(case),
+            case=place,
             parameters=parameters,
             created=now(),
-            key=key_of(name, verb, found),
+            key=key,
             again_of=again_of,
         )
         self._queue.add(job)

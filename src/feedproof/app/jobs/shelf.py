@@ -155,7 +155,8 @@ class Shelf:
             except (OSError, ValueError, KeyError, TypeError, RecursionError):
                 damaged.append(folder.name)
                 continue
-            job = replace(job, progress=self._progress(job))
+            if job.state is State.RUNNING:
+                job = replace(job, progress=self._progress(job))
             if job.state is State.RUNNING and (found := self.outcome(job.id)) is not None:
                 job = ended_as(job, found)
             yield job

@@ -20,6 +20,7 @@ from typing import Any, BinaryIO
 
 TELL_EVERY_S = 0.1
 MIB = 2**20
+MOST_FOLDERS = 16
 
 
 class Stopped(BaseException):
@@ -151,31 +152,43 @@ def memory_limit(limit_mb: int | None) -> Iterator[None]:
         resource.setrlimit(resource.RLIMIT_DATA, (hard, hard))
 
 
-def own_formulas(slot: int) -> None:
+def own_formulas() -> contextlib.ExitStack:
     """
     Give this process its own folder of compiled formulas, begun with the common one's.
 
     Two processes that compile different signatures of one formula at the same moment choose the
     same file name for them, and the second overwrites what the first one's index points to.
 
-    Parameters
-    ----------
-    slot : int
-        Number of the process: the next one with it finds the folder again.
+    Returns
+    -------
+    contextlib.ExitStack
+        Holds the folder while it is open; the system takes it back from a process that dies.
     """
     from feedproof.core.compiled import source_fingerprint
+    from feedproof.core.errors import WriteError
+    from feedproof.records.durable import locked
 
     named = os.environ.get("FEEDPROOF_CACHE")
     base = Path(named) if named else Path.home() / ".cache" / "feedproof"
-    own = base / f"jobs-{slot}"
     current = f"formulas-{source_fingerprint()}"
+    held = contextlib.ExitStack()
+    # Without a folder it compiles in memory, or in the common one: slower, never wrong by itself.
     with contextlib.suppress(OSError, RuntimeError, shutil.Error):
-        for stale in own.glob("formulas-*"):
-            if stale.name != current:
-                shutil.rmtree(stale, ignore_errors=True)
-        if (base / current).is_dir() and not (own / current).is_dir():
-            shutil.copytree(base / current, own / current)
-    os.environ["FEEDPROOF_CACHE"] = str(own)
+        base.mkdir(parents=True, exist_ok=True)
+        for number in range(MOST_FOLDERS):
+            own = base / f"jobs-{number}"
+            try:
+                held.enter_context(locked(own, patience_s=0.0))
+            except WriteError:
+                continue
+            for stale in own.glob("formulas-*"):
+                if stale.name != current:
+                    shutil.rmtree(stale, ignore_errors=True)
+            if (base / current).is_dir() and not (own / current).is_dir():
+                shutil.copytree(base / current, own / current)
+            os.environ["FEEDPROOF_CACHE"] = str(own)
+            break
+    return held
 
 
 class Worker:
@@ -255,14 +268,12 @@ def _peak_mb() -> int:
     return peak // (MIB if sys.platform == "darwin" else 1024)
 
 
-def main(slot: int, table: str) -> None:
+def main(table: str) -> None:
     """
     Run until the server is gone.
 
     Parameters
     ----------
-    slot : int
-        Number of the process.
     table : str
         Table of verbs as ``module:name``.
     """
@@ -276,9 +287,8 @@ def main(slot: int, table: str) -> None:
         os.nice(5)
     worker = Worker(channel, table)
     threading.Thread(target=worker.listen, args=(sys.stdin.buffer,), daemon=True).start()
-    own_formulas(slot)
-    from feedproof.app.jobs.computing import prepare
+    with own_formulas():
+        from feedproof.app.jobs.computing import prepare
 
-    prepare(table)
-    channel.say(ready=True)
-    worker.work()
+        prepare(table)
+        worker.work()

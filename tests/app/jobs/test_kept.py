@@ -1,0 +1,159 @@
+"""The result to show before anything is computed, and when it is the one that would be found."""
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+from feedproof.app import api
+from feedproof.app.jobs.record import State
+from feedproof.app.jobs.running import Jobs
+from feedproof.core.errors import InputError
+from feedproof.records.folder import CaseFolder
+from tests.app.jobs.watching import counting, ended
+
+ASKED = {"level": "25 %"}
+
+
+def computed(jobs: Jobs, case: Path, **parameters: object) -> str:
+    """Have a prediction computed; give its job."""
+    job = ended(jobs, jobs.submit("predict", case, parameters))
+    assert job.state is State.DONE
+    return job.id
+
+
+def test_nothing_computed_gives_nothing(opened, case) -> None:
+    jobs = opened()
+
+    assert jobs.latest("predict", case) is None
+    assert jobs.identical("predict", case, ASKED) is None
+    assert jobs.latest("check", case) is None
+
+
+def test_the_newest_result_is_given_and_says_that_it_is_current(opened, case) -> None:
+    jobs = opened()
+    first, second = computed(jobs, case), computed(jobs, case, **ASKED)
+    latest = jobs.latest("predict", case)
+
+    assert (latest.job, latest.is_current, latest.changes) == (second, True, ())
+    assert latest.result == jobs.result(second)
+    assert latest.parameters == ASKED
+    assert jobs.latest("predict", case, {}).job == first
+    assert jobs.identical("predict", case, ASKED).job == second
+    assert jobs.identical("predict", case, {"level": "26 %"}) is None
+
+
+def test_a_result_of_a_case_that_was_changed_says_so_until_it_is_changed_back(opened, case) -> None:
+    jobs = opened()
+    job = computed(jobs, case)
+    before = (case / "case.toml").read_bytes()
+    (case / "case.toml").write_bytes(before + b"\n# a word more\n")
+    latest = jobs.latest("predict", case)
+
+    assert (latest.job, latest.is_current) == (job, False)
+    assert latest.changes == ("the case was changed",)
+    assert jobs.identical("predict", case) is None
+    newer = computed(jobs, case)
+    assert jobs.latest("predict", case).job == newer
+    (case / "case.toml").write_bytes(before)
+    assert jobs.latest("predict", case).job == job
+    assert jobs.latest("predict", case).is_current
+
+
+def test_a_journal_with_a_line_more_is_a_change_and_a_look_is_none(opened, case) -> None:
+    jobs = opened()
+    computed(jobs, case)
+    folder = CaseFolder(case)
+    folder.journal.append("runs judged", {"runs": []}, who="feedproof")
+    assert jobs.latest("predict", case).is_current
+
+    folder.declare_margins(who="tester", source="agreed once more")
+    assert jobs.latest("predict", case).changes == ("the journal has more lines",)
+    lines = folder.journal.path.read_bytes().splitlines(keepends=True)
+    folder.journal.path.write_bytes(b"")
+    assert jobs.latest("predict", case).changes == ("the journal is another one",)
+    folder.journal.path.write_bytes(lines[0])
+    assert jobs.latest("predict", case).is_current
+
+
+def test_a_result_of_another_version_of_the_program_says_so(opened, case, monkeypatch) -> None:
+    from feedproof.app.jobs import bases
+
+    jobs = opened()
+    computed(jobs, case)
+    monkeypatch.setattr(bases, "environment", lambda _: {"code": "another"})
+
+    assert jobs.latest("predict", case).changes == ("the program is another version",)
+
+
+def test_what_the_command_line_computed_is_a_result_too(opened, case) -> None:
+    jobs = opened()
+    direct = api.predict(case, level="25 %")
+    latest = jobs.latest("predict", case)
+
+    assert latest.result["format"] == direct.format
+    assert (latest.is_current, latest.job) == (True, "")
+    assert latest.parameters == ASKED
+    assert jobs.identical("predict", case, ASKED) is not None
+    assert jobs.identical("predict", case) is None
+    file = next((case / "results").glob("*.json"))
+    file.write_bytes(file.read_bytes() + b" ")
+    assert jobs.latest("predict", case) is None
+
+
+def test_a_file_that_was_named_counts_by_its_content(opened, case) -> None:
+    jobs = opened()
+    one, other = (case.parent / name for name in ("one.csv", "other.csv"))
+    packaged = Path(api.__file__).parents[1] / "kits"
+    text = next(packaged.glob("**/*.csv")).read_bytes()
+    one.write_bytes(text)
+    shutil.copyfile(one, other)
+    keys = [
+        jobs.submit("choose", case, {"catalogue": name}).key for name in ("one.csv", "other.csv")
+    ]
+    other.write_bytes(text + b"\n")
+    keys.append(jobs.submit("choose", case, {"catalogue": "other.csv"}).key)
+
+    assert keys[0] == keys[1] != keys[2]
+
+
+def test_the_archive_of_the_whole_program_is_part_of_the_question(
+    opened, case, monkeypatch
+) -> None:
+    jobs = opened()
+    keys = [jobs.submit("prove", case).key]
+    archive = case.parent / "archive.jsonl"
+    archive.write_bytes(b"")
+    monkeypatch.setenv("FEEDPROOF_ARCHIVE", os.fspath(archive))
+    keys.append(jobs.submit("prove", case).key)
+
+    assert keys[0] != keys[1]
+
+
+def test_a_case_that_was_changed_while_it_was_computed_gives_no_current_result(
+    opened, case
+) -> None:
+    jobs = opened()
+    job = ended(jobs, jobs.submit("edit_meanwhile", case))
+
+    assert job.state is State.DONE
+    assert job.basis is None
+    assert jobs.latest("edit_meanwhile", case).changes == (
+        "the case was changed while it was computed",
+    )
+
+
+def test_a_question_that_waits_already_is_not_put_twice(opened, case) -> None:
+    jobs = opened()
+    counting(jobs, case)
+    first = jobs.submit("predict", case, ASKED)
+
+    assert jobs.submit("predict", case, ASKED).id == first.id
+    assert jobs.submit("predict", case).id != first.id
+    assert jobs.submit("count", case).id != jobs.submit("count", case).id
+
+
+def test_mistakes_in_the_question_are_told(opened, case) -> None:
+    with pytest.raises(InputError, match="no parameter"):
+        opened().identical("predict", case, {"lvl": "25 %"})
