@@ -27,6 +27,13 @@ def test_the_page_of_commands_is_up_to_date() -> None:
     assert (ROOT / "docs" / "cli.md").read_text(encoding="utf-8") == _maker().cli_page()
 
 
+def test_the_page_of_the_http_interface_is_up_to_date() -> None:
+    page = _maker().http_page()
+
+    assert (ROOT / "docs" / "http_api.md").read_text(encoding="utf-8") == page
+    assert page.count("### `") > 40
+
+
 def test_the_pictures_of_the_readme_are_up_to_date() -> None:
     """Numbers may differ by a rounded tenth of a pixel: processors differ in the last digit."""
     for name, svg in _maker().pictures().items():

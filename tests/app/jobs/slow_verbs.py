@@ -70,10 +70,18 @@ def pieces(_case: Path, *, progress: Progress) -> dict[str, Any]:
     return {}
 
 
+def linger(_case: Path, *, progress: Progress) -> dict[str, Any]:
+    """Begin a piece of work right after another, and take long for it."""
+    progress(0, 2, "short")
+    progress(1, 2, "long")
+    time.sleep(60.0)
+    return {}
+
+
 def chatter(_case: Path) -> dict[str, Any]:
     """Print, as a library may."""
     print('{"id": "x", "end": {}}', flush=True)
-    os.write(1, b"not json\n")
+    os.write(1, b"not json and no end of line")
     return {}
 
 
@@ -95,13 +103,31 @@ def edit_meanwhile(case: Path) -> dict[str, Any]:
     return {}
 
 
+def add_runs(case: Path, *, progress: Progress) -> dict[str, Any]:
+    """Add run after run and say so after each."""
+    from feedproof.records.folder import CaseFolder
+    from tests.reliability.adding import add
+
+    said = os.open(case.parent / "said", os.O_CREAT | os.O_APPEND | os.O_WRONLY)
+    for number in range(1, 50):
+        # Told once: a job that is asked to stop here would stop in good order.
+        if number == 1:
+            progress(0, 50, "adding")
+        add(CaseFolder(case), number)
+        os.write(said, f"{number}\n".encode())
+    time.sleep(10.0)
+    return {}
+
+
 SLOW = {
     **VERBS,
     "count": Verb(function=f"{__name__}:count", model=OfCount),
     "write": Verb(function=f"{__name__}:count", model=OfCount, writes=True),
     "pieces": Verb(function=f"{__name__}:pieces"),
+    "linger": Verb(function=f"{__name__}:linger"),
     "chatter": Verb(function=f"{__name__}:chatter"),
     "full": Verb(function=f"{__name__}:full"),
     "edit_meanwhile": Verb(function=f"{__name__}:edit_meanwhile", kind="edited"),
+    "add_runs": Verb(function=f"{__name__}:add_runs", writes=True),
     "deaf": Verb(function=f"{__name__}:deaf", model=OfCount, writes=True),
 }

@@ -2,8 +2,10 @@
 
 import asyncio
 import json
+import os
 import sys
 import time
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
@@ -14,9 +16,10 @@ from feedproof.app.documents import to_document
 from feedproof.app.jobs.record import State, job_from
 from feedproof.app.jobs.running import Jobs
 from feedproof.app.jobs.shelf import JOB
+from feedproof.app.jobs.worker import own_formulas
+from feedproof.core.compiled import source_fingerprint
 from feedproof.core.errors import FeedproofError, InputError, MissingError, WriteError
-
-PATIENCE_S = 60.0
+from tests.app.jobs.watching import PATIENCE_S, until
 
 
 def done(jobs: Jobs, verb: str, parameters: dict[str, Any] | None = None) -> Any:
@@ -56,6 +59,34 @@ def test_progress_only_grows_and_ends_at_the_end(shared) -> None:
 
 def test_a_verb_with_several_pieces_of_work_counts_them(shared) -> None:
     assert done(shared, "pieces").progress.step == 3
+
+
+def test_a_piece_of_work_that_takes_long_is_told_before_it_is_done(opened, case) -> None:
+    jobs = opened()
+    job = jobs.submit("linger", case)
+    until(lambda: jobs.state(job.id).progress.what == "long")
+
+    assert jobs.state(job.id).progress.step == 2
+
+
+def test_two_processes_have_compiled_formulas_of_their_own(tmp_path, monkeypatch) -> None:
+    common = tmp_path / f"formulas-{source_fingerprint()}"
+    common.mkdir()
+    (common / "one").write_text("code")
+    own = []
+    with ExitStack() as stack:
+        for _ in range(2):
+            monkeypatch.setenv("FEEDPROOF_CACHE", str(tmp_path))
+            stack.enter_context(own_formulas())
+            own.append(Path(os.environ["FEEDPROOF_CACHE"]))
+    monkeypatch.setenv("FEEDPROOF_CACHE", str(tmp_path))
+    (own[0] / "formulas-of-before").mkdir()
+    own_formulas().close()
+
+    assert own == [tmp_path / "jobs-0", tmp_path / "jobs-1"]
+    assert all((each / common.name / "one").read_text() == "code" for each in own)
+    assert os.environ["FEEDPROOF_CACHE"] == str(own[0])
+    assert not (own[0] / "formulas-of-before").exists()
 
 
 def test_what_a_verb_raises_is_told_as_the_command_line_tells_it(shared) -> None:

@@ -117,6 +117,20 @@ def test_a_process_that_died_while_it_had_nothing_to_do_costs_no_job(opened, cas
     assert jobs.pids != before
 
 
+def test_a_process_that_dies_before_it_hears_of_its_job_costs_no_job(opened, case) -> None:
+    jobs = opened()
+    ended(jobs, jobs.submit("count", case))
+    before = jobs.pids
+    os.kill(before[0], signal.SIGSTOP)
+    job = jobs.submit("count", case)
+    until(lambda: running(jobs, job))
+    time.sleep(0.2)
+    os.kill(before[0], signal.SIGKILL)
+
+    assert ended(jobs, job).state is State.DONE
+    assert jobs.pids != before
+
+
 def test_no_process_at_all_is_told_and_not_waited_for(opened, case, monkeypatch) -> None:
     def none(*_: object, **__: object) -> None:
         raise OSError("no more processes")

@@ -2,11 +2,14 @@
 
 import functools
 import json
+from collections.abc import Sequence
 from typing import Any
 
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
+from starlette.routing import BaseRoute
 
+from feedproof import __version__
 from feedproof.app.documents import schema_of
 from feedproof.app.schemas import KINDS
 from feedproof.app.web.api.told_here import HERE
@@ -19,7 +22,6 @@ ABOUT = (
     " session's token as `x-csrf-token`. A figure of this program judges no vehicle's safety and"
     " authorises nothing."
 )
-_OF_FRAMEWORK = ("HTTPValidationError", "ValidationError")
 
 
 def describe(app: FastAPI) -> None:
@@ -34,25 +36,44 @@ def describe(app: FastAPI) -> None:
 
     @functools.cache
     def document() -> dict[str, Any]:
-        found = get_openapi(
-            title=app.title, version=app.version, description=ABOUT, routes=app.routes
-        )
-        schemas = found.setdefault("components", {}).setdefault("schemas", {})
-        for name in _OF_FRAMEWORK:
-            schemas.pop(name, None)
-        schemas.update(components())
-        found["components"]["securitySchemes"] = {
-            "password": {
-                "type": "http",
-                "scheme": "basic",
-                "description": "Any user name, and the server's password. None is needed where the"
-                " server can be reached from its own machine only and no password is set.",
-            }
-        }
-        found["security"] = [{}, {"password": []}]
-        return found
+        return document_of(app.routes)
 
     app.openapi = document  # type: ignore[method-assign]
+
+
+def document_of(routes: Sequence[BaseRoute]) -> dict[str, Any]:
+    """
+    Write the OpenAPI document of some routes.
+
+    Parameters
+    ----------
+    routes : sequence of BaseRoute
+        Those that are not in the schema are left out.
+
+    Returns
+    -------
+    dict
+        OpenAPI 3.1.
+    """
+    found = get_openapi(title="feedproof", version=__version__, description=ABOUT, routes=routes)
+    schemas = found.setdefault("components", {}).setdefault("schemas", {})
+    schemas.update(components())
+    found["components"]["securitySchemes"] = {
+        "password": {
+            "type": "http",
+            "scheme": "basic",
+            "description": "Any user name, and the server's password. None is needed where the"
+            " server can be reached from its own machine only and no password is set.",
+        }
+    }
+    found["security"] = [{}, {"password": []}]
+    # What the bodies of forms are made of is told where they are taken, not by name.
+    for operation in (each for path in found["paths"].values() for each in path.values()):
+        for body in operation.get("requestBody", {}).get("content", {}).values():
+            name = body["schema"].get("$ref", "").rpartition("/")[2]
+            if name:
+                body["schema"] = schemas[name]
+    return found
 
 
 def components() -> dict[str, Any]:

@@ -62,17 +62,13 @@ def model_of(verb: str) -> type[Asked]:
     for name, info in known.model_fields.items():
         if name in _OF_SERVER:
             continue
-        kind = _UPLOADS.get(name, info.annotation)
-        extras: dict[str, Any] = (
-            {} if name in _UPLOADS else {"description": words.get(_OPTION.get(name, name))}
-        )
         default = ... if info.is_required() else info.get_default(call_default_factory=True)
         if name in _UPLOADS:
-            fields[name] = (kind, default)
+            fields[name] = (_UPLOADS[name], default)
             continue
-        metadata = tuple(info.metadata)
-        annotated = Annotated[(kind, *metadata)] if metadata else kind
-        fields[name] = (annotated, Field(default, **extras))
+        kind = Annotated[(info.annotation, *info.metadata)] if info.metadata else info.annotation
+        said = words.get(_OPTION.get(name, name))
+        fields[name] = (kind, Field(default, description=said))
     named = "".join(part.capitalize() for part in verb.split("_"))
     return create_model(f"{named}Asked", __base__=Asked, **fields)
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Depends, File, Form, Request, UploadFile
+from fastapi import Path as PathParameter
 from pydantic import BaseModel, ConfigDict, Field
 from starlette.background import BackgroundTask
 from starlette.responses import FileResponse, Response
@@ -189,7 +190,11 @@ _SCHEMA: Any = {"application/json": {"schema": {"type": "object"}}}
 
 
 @reads.get("/schemas/{document}", **described("JSON Schema, draft 2020-12.", _SCHEMA))
-def read_schema(document: str) -> Response:
+def read_schema(
+    document: Annotated[
+        str, PathParameter(json_schema_extra={"enum": ["case", *KINDS]}, description="Its name.")
+    ],
+) -> Response:
     """Give the JSON Schema of a document."""
     if document not in ("case", *KINDS):
         raise MissingError.at(
