@@ -1,5 +1,6 @@
 """Where signals stand in frames: our own DBC for J1939, or one that the case names."""
 
+import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -13,6 +14,11 @@ OWN = Path(__file__).with_name("j1939.dbc")
 FROM_MEMORY = "from memory"
 """Words by which a comment of our DBC says that a place was not seen in print."""
 _SMALL_PF = 240
+_SIGNAL_LINE = re.compile(r"^[ \t]*SG_[ \t]", re.MULTILINE)
+# Signals of no message, which some programs keep in one of this name; they are nowhere on a bus.
+_NO_MESSAGE = re.compile(
+    r"^BO_[ \t]+\d+[ \t]+VECTOR__INDEPENDENT_SIG_MSG[^\n]*\n(?:[ \t]*SG_[^\n]*\n)*", re.MULTILINE
+)
 _NO_VALUE = ("not available", "error", "invalid", "sna", "signal not available")
 
 
@@ -297,6 +303,15 @@ def _messages(path: Path, own: bool) -> list[Any]:
         ) from fault
     if not messages:
         raise InputError.at(f"dialect.dbc, {path.name}", "holds no message.", "Name another DBC.")
+    # The parser stops in silence where a file is cut.
+    written = len(_SIGNAL_LINE.findall(_NO_MESSAGE.sub("", text)))
+    parsed_signals = sum(len(message.signals) for message in messages)
+    if written != parsed_signals:
+        raise InputError.at(
+            f"dialect.dbc, {path.name}",
+            f"has {written} lines of signals, and {parsed_signals} could be read.",
+            "It may be cut: bring the whole file, or mend it.",
+        )
     return messages
 
 
