@@ -25,9 +25,9 @@ _MOST_RATIO = 200
 _RATIO_COUNTS_FROM = 5_000_000
 _PIECE = 1024 * 1024
 _SMALL_PART = 5_000_000
-_CELL = re.compile(rb"""\sr=["']([A-Z]{1,3})(\d{1,7})["']""")
+_CELL = re.compile(rb"""\sr=["']([A-Za-z]{1,9})(\d{1,18})["']""")
 _ERROR_CELL = re.compile(rb"""<[\w:]*c\s(?:[^>]*\s)?t=["']e["']""")
-_REFERENCE = re.compile(rb"""\sr=["']([A-Z]{1,3}\d{1,7})["']""")
+_REFERENCE = re.compile(rb"""\sr=["']([A-Za-z]{1,9}\d{1,18})["']""")
 # A formula whose result was never stored: it was written by a program that does not calculate.
 _EMPTY_FORMULA = re.compile(
     rb"(?:</[\w:]*f>|<[\w:]*f(?:\s[^>]*)?/>)\s*(?:<[\w:]*v\s*/>|<[\w:]*v>\s*</[\w:]*v>)?\s*</[\w:]*c>"
@@ -95,7 +95,7 @@ def check_parts(path: Path) -> dict[str, Extent]:
             parts = {part.filename: part for part in _listed(archive)}
             with path.open("rb") as file:
                 return _extents(parts, file)
-    except (zipfile.BadZipFile, zlib.error, struct.error, EOFError, ValueError) as fault:
+    except (zipfile.BadZipFile, zlib.error, struct.error, EOFError, ValueError, OSError) as fault:
         raise InputError.at(
             "file", f"the workbook is damaged ({str(fault)[:120]}).", _REMEDY
         ) from fault
@@ -293,6 +293,6 @@ def _count_cells(text: bytes, count: _Count, name: str) -> None:
 def _column_number(letters: bytes) -> int:
     """Give the number of a column, from 1."""
     number = 0
-    for letter in letters:
+    for letter in letters.upper():
         number = 26 * number + letter - ord("A") + 1
     return number
