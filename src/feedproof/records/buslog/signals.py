@@ -9,6 +9,7 @@ from typing import Any
 
 from feedproof.core.errors import InputError
 from feedproof.records.buslog.blf import NEEDED
+from feedproof.records.logs.sparse import TIME
 
 OWN = Path(__file__).with_name("j1939.dbc")
 FROM_MEMORY = "from memory"
@@ -398,7 +399,7 @@ def _with_names_apart(
 ) -> None:
     """Add the message to names of signals that several messages have."""
     everything = [*groups.values(), *identifiers.values()]
-    names = Counter(signal.name for places in everything for signal in places.signals)
+    names = Counter([TIME, *(s.name for places in everything for s in places.signals)])
 
     def apart(places: MessagePlaces) -> MessagePlaces:
         signals = tuple(
