@@ -60,9 +60,9 @@ ROWS = (
     ),
     Row(
         key="hostile files",
-        name="hostile files: archives, workbooks, MDF",
+        name="hostile files: archives, workbooks, Parquet, MDF",
         bar=_HOSTILE,
-        waits=("their readers",),
+        waits=("MDF, which is not read",),
     ),
     Row(
         key="hostile text files",

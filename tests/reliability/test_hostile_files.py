@@ -13,7 +13,6 @@ import random
 import shutil
 import zipfile
 from collections.abc import Callable
-from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -23,7 +22,7 @@ from feedproof.records.folder import CaseFolder
 from feedproof.records.logs.kinds import READERS, Kind
 from feedproof.records.logs.looking import look_at_log
 from feedproof.records.logs.reading import read_log
-from tests.records.logs.books import book, parquet, table
+from tests.records.logs.books import book, mdf, parquet, table
 from tests.records.logs.writer import Form, instrument
 from tests.reliability.hostile import mutated, tried, wrong
 from tests.reliability.rows import tally, trials
@@ -57,7 +56,7 @@ def zipped(parts: dict[str, bytes], comment: bytes = b"") -> bytes:
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
         for name, content in parts.items():
             # The library itself refuses an empty name where it is given as text.
-            archive.writestr(zipfile.ZipInfo(name) if not name else name, content)
+            archive.writestr(name or zipfile.ZipInfo(name), content)
         archive.comment = comment
     return stream.getvalue()
 
@@ -164,10 +163,8 @@ def test_mutated_parquet_files_are_read_or_refused(tmp_path: Path) -> None:
 @pytest.mark.skipif(Kind.MDF not in READERS, reason="MDF files are not read yet")
 def test_mutated_mdf_files_are_read_or_refused(tmp_path: Path) -> None:
     pytest.importorskip("asammdf")
-    # Its writer stands with the tests of its reader.
-    write_mdf = import_module("tests.records.logs.mdfs").write_mdf
     path = tmp_path / "log.mf4"
-    write_mdf(path, table(FORM))
+    mdf(path, table(FORM))
     count = trials(4, 200)
     faults = wrong(log_faults(path, mutated, count))
     tally(f"{ROW}, MDF", count, len(faults))

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import openpyxl
 import polars as pl
 
@@ -50,6 +51,21 @@ def parquet(path: Path, rows: Sequence[Sequence[Any]]) -> None:
     names = [f"{n} [{u}]" if u else n for n, u in zip(rows[0], rows[1], strict=True)]
     columns = zip(*rows[2:], strict=True)
     pl.DataFrame(dict(zip(names, columns, strict=True))).write_parquet(path)
+
+
+def mdf(path: Path, rows: Sequence[Sequence[Any]]) -> None:
+    """Write header, units and readings as an MDF4 file of one group."""
+    import asammdf
+
+    times = np.array([row[0] for row in rows[2:]])
+    signals = [
+        asammdf.Signal(np.array([row[i] for row in rows[2:]]), times, name=name, unit=rows[1][i])
+        for i, name in enumerate(rows[0])
+        if i
+    ]
+    with asammdf.MDF(version="4.10") as file:
+        file.append(signals)
+        file.save(path, overwrite=True)
 
 
 def rewritten(path: Path, change: Callable[[str, bytes], bytes | None]) -> None:

@@ -27,7 +27,7 @@ def main(request: str) -> None:
     """
     asked = json.loads(request)
     reader = import_module(asked["reader"])
-    _limit(asked["memory"])
+    _limit(asked["memory"], asked["seconds"])
     answer = _answer(reader, asked["path"], asked["hints"], asked["target"])
     Path(asked["answer"]).write_text(json.dumps(answer), encoding="utf-8")
 
@@ -51,8 +51,8 @@ def _answer(reader: Any, path: str, hints: Mapping[str, str], target: str) -> di
     return {"dialect": dialect_as_json(dialect)}
 
 
-def _limit(memory: int) -> None:
-    """Limit the address space where the system can; elsewhere only time is limited."""
+def _limit(memory: int, seconds: float) -> None:
+    """Limit address space and computing time where the system can; the parent limits time too."""
     try:
         import resource
     except ImportError:
@@ -63,7 +63,11 @@ def _limit(memory: int) -> None:
         taken = pages * resource.getpagesize()
     # A system without /proc counts otherwise: there the start is allowed for by a guess.
     most = memory + (taken or 1_000_000_000)
-    for what, value in ((resource.RLIMIT_AS, most), (resource.RLIMIT_FSIZE, _LARGEST_TEXT_BYTES)):
+    for what, value in (
+        (resource.RLIMIT_AS, most),
+        (resource.RLIMIT_FSIZE, _LARGEST_TEXT_BYTES),
+        (resource.RLIMIT_CPU, int(seconds) + 1),
+    ):
         with contextlib.suppress(OSError, ValueError):
             hard = resource.getrlimit(what)[1]
             least = value if hard == resource.RLIM_INFINITY else min(value, hard)

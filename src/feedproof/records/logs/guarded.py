@@ -9,6 +9,7 @@ program goes on and says what happened.
 
 import json
 import os
+import signal
 import subprocess
 import sys
 import time
@@ -25,9 +26,14 @@ from feedproof.records.logs.dialect import Dialect
 MEMORY_BYTES = 800_000_000
 """Memory that a reader may take beyond what it needs to start, where the system can limit it."""
 SECONDS = 8.0
-"""Time that any file may take; more for large ones, by `SECONDS_PER_MB`."""
+"""Computing time that any file may take; more for large ones, by `SECONDS_PER_MB`."""
 SECONDS_PER_MB = 1.0
+# A busy machine gives a process a small part of its time; where no computing time can be limited
+# (Windows), the wait is the only limit.
+_WAITED_PER_SECOND = 2.0 if sys.platform == "win32" else 10.0
 _POLL_S = 0.05
+# Systems without such a signal never give this code.
+_OUT_OF_TIME = -int(getattr(signal, "SIGXCPU", 0)) or 1_000_000
 
 
 def as_text_guarded(
@@ -66,6 +72,7 @@ def as_text_guarded(
     WriteError
         No room for the text.
     """
+    limit = SECONDS + SECONDS_PER_MB * path.stat().st_size / 1e6
     answer = target.with_name("answer.json")
     request = {
         "reader": reader,
@@ -74,6 +81,7 @@ def as_text_guarded(
         "target": str(target),
         "answer": str(answer),
         "memory": MEMORY_BYTES,
+        "seconds": limit,
     }
     environment = {
         **os.environ,
@@ -84,7 +92,6 @@ def as_text_guarded(
         "OMP_NUM_THREADS": "1",
         "OPENBLAS_NUM_THREADS": "1",
     }
-    limit = SECONDS + SECONDS_PER_MB * path.stat().st_size / 1e6
     child = subprocess.Popen(
         [sys.executable, "-m", "feedproof.records.logs.child", json.dumps(request)],
         stdin=subprocess.DEVNULL,
@@ -93,15 +100,15 @@ def as_text_guarded(
         env=environment,
     )
     try:
-        ended = _waited(child, limit, path, progress)
+        ended = _waited(child, _WAITED_PER_SECOND * limit, path, progress)
     finally:
         if child.poll() is None:
             child.kill()
         child.wait()
-    if not ended:
+    if not ended or child.returncode == _OUT_OF_TIME:
         raise InputError.at(
             "file",
-            f"could not be read within {limit:.0f} s.",
+            f"could not be read within {limit:.0f} s of computing.",
             "Save it anew with the log only, or export it as text (CSV).",
         )
     return _answered(answer)

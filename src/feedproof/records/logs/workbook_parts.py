@@ -282,12 +282,15 @@ def _count_cells(text: bytes, count: _Count, name: str) -> None:
             f" most {MOST_CELLS:,} cells is read, empty ones counted.",
             "Delete what stands far from the table, or export it as text (CSV).",
         )
-    for found in _ERROR_CELL.finditer(text):
+    # Searched for plainly first: most sheets have none, and patterns take their time.
+    has_errors = b't="e"' in text or b"t='e'" in text
+    for found in _ERROR_CELL.finditer(text) if has_errors else ():
         reference = _REFERENCE.search(text[found.start() : found.end() + 40])
         if not count.errors and reference:
             count.first_error = reference.group(1).decode("ascii")
         count.errors += 1
-    count.no_value += len(_EMPTY_FORMULA.findall(text))
+    if b"f>" in text or b"f/>" in text or b"<f " in text:
+        count.no_value += len(_EMPTY_FORMULA.findall(text))
 
 
 def _column_number(letters: bytes) -> int:
