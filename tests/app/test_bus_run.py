@@ -5,17 +5,22 @@ The readings are the demonstration's own, written once more as frames on a third
 invented.
 """
 
+import hashlib
 import math
 import tomllib
 from pathlib import Path
 
 import can
+import numpy as np
 import pytest
 
 from feedproof.app import api
 from feedproof.app.documents import to_document
+from feedproof.app.logs import load_logs
 from feedproof.app.proof import Proof
+from feedproof.app.recomputing import _with_dbcs
 from feedproof.case.margin import Measure
+from feedproof.case.run import Channel
 from feedproof.core.errors import InputError
 from feedproof.records.folder import CaseFolder
 from feedproof.scenario.make_logs import cell_log, logger_log, run_table
@@ -132,3 +137,50 @@ def test_a_run_with_the_bus_pressure_as_depression_is_refused_and_not_added(
     with pytest.raises(InputError, match="cannot show a depression"):
         api.add_run(case.path, table, {"bus": str(export)})
     assert (case.path / "case.toml").read_bytes() == before
+
+
+DBC = (
+    'VERSION ""\nNS_ :\nBS_:\nBU_: A\n'
+    "BO_ 2364540158 EEC1: 8 A\n"
+    ' SG_ EngSpeed : 24|16@1+ (0.125,0) [0|8000] "rpm" A\n'
+)
+
+
+def test_a_dbc_in_the_case_folder_is_asked_for_whenever_its_logs_are_read(
+    tmp_path: Path,
+) -> None:
+    digest = hashlib.sha256(DBC.encode()).hexdigest()
+    hints = f'[instrument.bus.dialect]\ndbc = "dbc/own.dbc"\ndbc_sha256 = "{digest}"\n'
+    text = head(HEAD.read_text(encoding="utf-8"))
+    text = text.replace("engine speed (SPN 190)", "EngSpeed (SPN 190)")
+    text = text.replace("\n[instrument.logger]", f"\n{hints}\n[instrument.logger]", 1)
+    case = CaseFolder.create(tmp_path / "case", text.split("# Runs follow", maxsplit=1)[0])
+    (case.path / "dbc").mkdir()
+    (case.path / "dbc" / "own.dbc").write_text(DBC)
+    case.declare_margins(who="workshop (invented)", source="agreed before", when=DECLARED)
+    run = runs_of_the_case()[0]
+    table = tomllib.loads(run_table(run, SEED))["run"][0]
+    del table["logs"]
+    cell = tmp_path / "cell.csv"
+    cell.write_text(cell_log(run, SEED), encoding="utf-8", newline="\n")
+    bus = write(tmp_path / "bus.log", frames(run))
+    api.add_run(case.path, table, {"cell": str(cell), "bus": str(bus)})
+
+    loaded = case.load().case
+    logs, told = load_logs(case, loaded)
+    (of_bus,) = (log for log in logs[run.number] if log.instrument == "bus")
+    assert np.isfinite(of_bus.values[Channel.ENGINE_SPEED]).sum() > 1000
+    assert not [f for f in told if "does not state its hash" in f.message]
+
+    copy = CaseFolder(case.path).copy_to(tmp_path / "copy").path
+    (copy / "dbc" / "own.dbc").unlink()
+    (copy / "dbc").rmdir()
+    _with_dbcs(case.path, copy)
+    assert (tmp_path / "copy" / "dbc" / "own.dbc").read_text() == DBC
+
+    (case.path / "dbc" / "own.dbc").write_text(DBC.replace("0.125", "0.25"))
+    with pytest.raises(InputError, match="It was changed"):
+        load_logs(case, loaded)
+    (case.path / "dbc" / "own.dbc").unlink()
+    with pytest.raises(InputError, match="there is no file"):
+        load_logs(case, loaded)

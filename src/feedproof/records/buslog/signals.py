@@ -15,6 +15,7 @@ OWN = Path(__file__).with_name("j1939.dbc")
 FROM_MEMORY = "from memory"
 """Words by which a comment of our DBC says that a place was not seen in print."""
 _SMALL_PF = 240
+_NULL_ADDRESS = 0xFE
 _SIGNAL_LINE = re.compile(r"^[ \t]*SG_[ \t]", re.MULTILINE)
 # Signals of no message, which some programs keep in one of this name; they are nowhere on a bus.
 _NO_MESSAGE = re.compile(
@@ -248,7 +249,9 @@ def _add(
     for message in _messages(path, own):
         signals: list[SignalPlace] = []
         unread: list[str] = []
-        j1939 = message.protocol == "j1939" and message.is_extended_frame
+        # Nobody sends from FEh: a DBC that does not say J1939 means any sender by it all the same.
+        any_sender = source_of(message.frame_id) == _NULL_ADDRESS
+        j1939 = message.is_extended_frame and (message.protocol == "j1939" or any_sender)
         for signal in message.signals:
             place = _place(message, signal, j1939, own)
             if place is None:
