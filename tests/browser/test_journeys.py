@@ -43,9 +43,7 @@ def write_log(file: Path, loss: float, seed: int) -> None:
 
 
 @pytest.mark.timeout(400)
-def test_a_newcomer_gets_from_the_template_to_the_paper(
-    hand: Hand, served: Served, tmp_path: Path
-):
+def test_a_newcomer_gets_from_the_template_to_the_paper(hand: Hand, served: Served, tmp_path: Path):
     page: Page = hand.page
     title = f"Wagon {type(hand).__name__} {datetime.now():%H%M%S}"
     # A vehicle from the template.

@@ -114,3 +114,16 @@ def test_the_one_run_that_narrows_the_band_is_named() -> None:
 def test_runs_without_a_common_band_are_refused() -> None:
     with pytest.raises(InputError, match="no common speed band"):
         comparison_band({1: plain(14.0, 20.0), 2: plain(21.0, 30.0)}, "one")
+
+
+def test_speed_and_load_that_never_share_a_row_give_the_same_pull() -> None:
+    log = cell_log(Plan(cell_hz=50.0))
+    speed, load = (log.values[c].copy() for c in (Channel.ROAD_SPEED, Channel.WHEEL_POWER))
+    joint = find_pull(log.time_s[::2], speed[::2], load[::2], "run 1")
+    speed[1::2] = np.nan
+    load[::2] = np.nan
+    in_turn = find_pull(log.time_s, speed, load, "run 1")
+    assert in_turn.start_s == pytest.approx(joint.start_s, abs=0.1)
+    assert in_turn.lift_off_s == pytest.approx(joint.lift_off_s, abs=0.05)
+    with pytest.raises(InputError, match="too few samples"):
+        find_pull(log.time_s, speed, np.full(load.size, np.nan), "run 1")

@@ -98,6 +98,7 @@ def _as_it_stood(
         (path / JOURNAL).write_bytes(b"".join(lines[: made["journal_line"]]))
         if (folder.path / RAW).is_dir():
             shutil.copytree(folder.path / RAW, path / RAW, copy_function=_linked)
+        _with_dbcs(folder.path, path)
         files = {}
         for parameter, document in made["files"].items():
             # A file's own name is part of what a result says of it; it may lead nowhere else.
@@ -110,6 +111,17 @@ def _as_it_stood(
             files["calibrated"] = Path(name) / "calibrations.json"
             files["calibrated"].write_text(json.dumps(NOTHING), encoding="utf-8")
         yield CaseFolder(path), files
+
+
+def _with_dbcs(source: Path, target: Path) -> None:
+    """Copy the DBC files that instruments name; a hash that the case states is asked by readers."""
+    for instrument in CaseFolder(target).load().case.instruments.values():
+        stated = instrument.dialect.get("dbc", "")
+        there, here = (source / stated).resolve(), (target / stated).resolve()
+        inside = there.is_relative_to(source.resolve()) and here.is_relative_to(target.resolve())
+        if inside and there.is_file():
+            here.parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(there, here)
 
 
 def _linked(source: str, target: str) -> None:

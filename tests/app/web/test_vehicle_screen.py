@@ -91,13 +91,12 @@ def test_every_table_opens_and_saves_unchanged(browser, workspace, path):
         name: html.unescape(value)
         for name, value in re.findall(r'name="(v-[^"]+)"[^>]*>([^<]+)</textarea>', page)
     }
-    typed |= {
-        name: value
-        for name, value in re.findall(
+    typed |= dict(
+        re.findall(
             r'<select id="v-[^"]+" name="(v-[^"]+)"(?:(?!</select>).)*value="([^"]*)" selected',
             page,
         )
-    }
+    )
     assert typed, page
     assert _act(browser, act="save", edit=path, **typed).status_code == 303
     assert _document(workspace) == before

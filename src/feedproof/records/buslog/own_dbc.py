@@ -35,7 +35,12 @@ def checked_dbc(hints: Mapping[str, str]) -> Path | None:
     if "dbc" not in hints:
         return None
     path = Path(hints["dbc"])
-    found = _hash(path)
+    _same(path, _hash(path), hints)
+    return path
+
+
+def _same(path: Path, found: str, hints: Mapping[str, str]) -> None:
+    """Refuse another DBC than the one that is meant."""
     stated = hints.get("dbc_sha256", found)
     if stated.lower() != found:
         raise InputError.at(
@@ -43,7 +48,6 @@ def checked_dbc(hints: Mapping[str, str]) -> Path | None:
             f"has the SHA-256 {found}, and the case states {stated}.",
             "It was changed: bring back the one that the runs were read with, or state its hash.",
         )
-    return path
 
 
 def with_dbc(instrument: Instrument, folder: Path) -> tuple[Instrument, tuple[Finding, ...]]:
@@ -67,7 +71,7 @@ def with_dbc(instrument: Instrument, folder: Path) -> tuple[Instrument, tuple[Fi
     Raises
     ------
     InputError
-        A path that leads out of the folder, or no such file.
+        A path that leads out of the folder, no such file, or another one than was meant.
     """
     stated = instrument.dialect.get("dbc")
     if stated is None:
@@ -82,6 +86,8 @@ def with_dbc(instrument: Instrument, folder: Path) -> tuple[Instrument, tuple[Fi
             "Copy the DBC into the folder, so that it goes where the case goes, and name it there.",
         )
     found = _hash(path)
+    # Here too, because kept channels are used without reading the log again.
+    _same(path, found, instrument.dialect)
     told: tuple[Finding, ...] = ()
     if "dbc_sha256" not in instrument.dialect:
         told = (

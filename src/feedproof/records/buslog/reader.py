@@ -66,7 +66,10 @@ def as_text(path: Path, hints: Mapping[str, str], target: Path) -> Dialect:
     series = [*_as_series(found, log.first_s), *_obd_series(obd, log.first_s)]
     notes = [*log.notes, *_buses(log), *places.notes]
     notes += [*obd_told(obd), *unknown_told(log)]
-    notes += [f"{each.place.name}{each.sender}: only error or not available" for each in empty]
+    notes += [
+        f"{each.place.name}{each.sender}: {each.masked} readings, all error or not available"
+        for each in empty
+    ]
     if not series:
         raise InputError.at(
             "file",

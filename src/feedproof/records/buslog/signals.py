@@ -1,5 +1,6 @@
 """Where signals stand in frames: our own DBC for J1939, or one that the case names."""
 
+import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -8,11 +9,18 @@ from typing import Any
 
 from feedproof.core.errors import InputError
 from feedproof.records.buslog.blf import NEEDED
+from feedproof.records.logs.sparse import TIME
 
 OWN = Path(__file__).with_name("j1939.dbc")
 FROM_MEMORY = "from memory"
 """Words by which a comment of our DBC says that a place was not seen in print."""
 _SMALL_PF = 240
+_NULL_ADDRESS = 0xFE
+_SIGNAL_LINE = re.compile(r"^[ \t]*SG_[ \t]", re.MULTILINE)
+# Signals of no message, which some programs keep in one of this name; they are nowhere on a bus.
+_NO_MESSAGE = re.compile(
+    r"^BO_[ \t]+\d+[ \t]+VECTOR__INDEPENDENT_SIG_MSG[^\n]*\n(?:[ \t]*SG_[^\n]*\n)*", re.MULTILINE
+)
 _NO_VALUE = ("not available", "error", "invalid", "sna", "signal not available")
 
 
@@ -241,7 +249,9 @@ def _add(
     for message in _messages(path, own):
         signals: list[SignalPlace] = []
         unread: list[str] = []
-        j1939 = message.protocol == "j1939" and message.is_extended_frame
+        # Nobody sends from FEh: a DBC that does not say J1939 means any sender by it all the same.
+        any_sender = source_of(message.frame_id) == _NULL_ADDRESS
+        j1939 = message.is_extended_frame and (message.protocol == "j1939" or any_sender)
         for signal in message.signals:
             place = _place(message, signal, j1939, own)
             if place is None:
@@ -297,6 +307,15 @@ def _messages(path: Path, own: bool) -> list[Any]:
         ) from fault
     if not messages:
         raise InputError.at(f"dialect.dbc, {path.name}", "holds no message.", "Name another DBC.")
+    # The parser stops in silence where a file is cut.
+    written = len(_SIGNAL_LINE.findall(_NO_MESSAGE.sub("", text)))
+    parsed_signals = sum(len(message.signals) for message in messages)
+    if written != parsed_signals:
+        raise InputError.at(
+            f"dialect.dbc, {path.name}",
+            f"has {written} lines of signals, and {parsed_signals} could be read.",
+            "It may be cut: bring the whole file, or mend it.",
+        )
     return messages
 
 
@@ -383,7 +402,7 @@ def _with_names_apart(
 ) -> None:
     """Add the message to names of signals that several messages have."""
     everything = [*groups.values(), *identifiers.values()]
-    names = Counter(signal.name for places in everything for signal in places.signals)
+    names = Counter([TIME, *(s.name for places in everything for s in places.signals)])
 
     def apart(places: MessagePlaces) -> MessagePlaces:
         signals = tuple(

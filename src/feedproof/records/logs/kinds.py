@@ -23,6 +23,7 @@ class Kind(StrEnum):
 READERS: dict[Kind, str] = {
     Kind.WORKBOOK: "feedproof.records.logs.workbook",
     Kind.PARQUET: "feedproof.records.logs.parquet",
+    Kind.MDF: "feedproof.records.logs.mdf",
     Kind.BUS_BINARY: "feedproof.records.buslog.reader",
     Kind.BUS_TEXT: "feedproof.records.buslog.reader",
 }
