@@ -7,6 +7,7 @@ who add at once lose nothing; a file of that name is never mistaken for it.
 """
 
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -26,6 +27,7 @@ from tests.app.conftest import copied
 from tests.evidence.archives.archive_sessions import session_data
 
 IN_STORE = Path(STORE)
+EARLY = datetime(2026, 6, 1, tzinfo=UTC)
 
 
 @pytest.fixture(autouse=True)
@@ -39,11 +41,13 @@ def own_store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]
 
 
 @pytest.fixture
-def archive(tmp_path: Path) -> Path:
-    """Write an archive of two invented sessions."""
+def archive(demo, tmp_path: Path) -> Path:
+    """Write an archive of two invented sessions on the demonstration's rig, before its runs."""
     file = ArchiveFile(tmp_path / "bench.jsonl")
+    rig = demo.case.rig
     for day in range(2):
-        file.add(session_data(day), who="Ann \u2028 with a line separator")
+        data = session_data(day, rig=rig.name, procedure=rig.procedure)
+        file.add(data, who="Ann \u2028 with a line separator", when=EARLY)
     return file.path
 
 
@@ -104,10 +108,27 @@ def test_the_answer_is_the_one_that_the_file_gives(folder, archive, tmp_path) ->
     by_file = api.prove(folder.path, archive=archive)
     by_store = api.prove(other.path, archive=IN_STORE)
 
+    assert any(figure.sessions for figure in by_store.archive.figures)
     assert by_file.archive.figures == by_store.archive.figures
     assert by_file.archive.sha256 == by_store.archive.sha256
     assert by_file.verdicts == by_store.verdicts
     assert exact_hash(by_file.verdicts[0]) == exact_hash(by_store.verdicts[0])
+
+
+def test_a_plan_takes_its_figures_from_the_database_and_comes_out_again_without_it(
+    folder, archive, own_store
+) -> None:
+    api.archive_take_in(archive, who="Ann")
+    by_file = api.plan(folder.path, archive=archive)
+    by_store = api.plan(folder.path, archive=IN_STORE)
+    for left in own_store.parent.iterdir():
+        left.unlink()
+    told = api.store_verify(folder.path, recompute=True)
+
+    assert by_store.archive.figures == by_file.archive.figures
+    assert any(figure.sessions for figure in by_store.archive.figures)
+    assert told.whole, told.text()
+    assert [each.verb for each in told.cases[0].recomputed] == ["plan", "plan"]
 
 
 def test_nothing_is_looked_up_where_the_database_is_not_named(folder, archive) -> None:

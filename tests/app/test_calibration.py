@@ -72,6 +72,8 @@ def test_the_demonstration_is_driven_on_known_days(demo) -> None:
         # Calibrated again since: the one that was in force then counts.
         ((("2026-01-10", "2027-01-10"), ("2026-12-01", "2027-12-01")), ""),
         ((("2025-06-01", "2026-06-01"), ("2026-12-01", "2027-12-01")), "due again on 2026-06-01"),
+        # Its days are no longer known.
+        ((("2025-06-01", "2026-06-01"), ("", "")), ""),
         # A corrected slip of the pen does not cover a run.
         ((("2026-08-01", "2027-08-01"), ("2025-08-01", "2026-08-01")), "due again on 2026-08-01"),
     ],

@@ -7,6 +7,7 @@ repair by hand.
 
 import os
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -17,13 +18,15 @@ import pytest
 
 from feedproof.records.store.address import address_of
 from feedproof.records.store.engine import Database
-from feedproof.records.store.migrate import bring_up_to_date, version_of
+from feedproof.records.store.migrate import version_of
 from feedproof.records.store.store import Store
-from tests.records.store.filled import GAUGE, fill
+from feedproof.records.store.tables import VERSION
+from tests.records.store.filled import GAUGE
 from tests.reliability.rows import tally, trials
 from tests.reliability.store_writer import reading_of
 
 ROOT = Path(__file__).parents[2]
+PAST = ROOT / "tests" / "formats_past"
 ROW = "kill -9 during import, recording, migration, publish"
 MIGRATION = """
 import sys
@@ -88,10 +91,7 @@ def test_a_killed_migration_leaves_nothing_half_done(tmp_path: Path) -> None:
         # Every other one starts from version 1 with records, the rest from nothing.
         begun = left % 2
         if begun:
-            database = Database(address_of(path))
-            bring_up_to_date(database, 1)
-            fill(Store(database))
-            database.close()
+            shutil.copy(PAST / "store-1.sqlite", path)
         process = started("-c", MIGRATION, str(path), str(left))
         process.communicate()
         killed += process.returncode == -signal.SIGKILL
@@ -100,7 +100,7 @@ def test_a_killed_migration_leaves_nothing_half_done(tmp_path: Path) -> None:
         with database.reading() as connection:
             version = version_of(connection)
             names = connection.exec_driver_sql("SELECT name FROM sqlite_master").all()
-        whole = version == 2 or (version == 1 and begun) or (version == 0 and not names)
+        whole = version == VERSION or (version == 1 and begun) or (version == 0 and not names)
         database.close()
         with Store.open(path) as store:
             right = store.verify() == ()

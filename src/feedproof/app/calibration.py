@@ -89,20 +89,9 @@ def taken_down(case: Case) -> tuple[Mapping[str, Any], tuple[Finding, ...]]:
 
 
 def _entries(history: Sequence[Kept[Any] | Row]) -> list[dict[str, str]]:
-    """
-    Lay out the entries that count, the oldest first.
-
-    An entry is counted beside a later one where it is of an earlier calibration; else the later
-    one corrects it.
-    """
-    counted: list[Kept[Instrument]] = []
-    for each in reversed(history):
-        if not isinstance(each, Kept) or each.row.action != "kept":
-            continue
-        latest = counted[-1].record.calibrated if counted else None
-        mine = each.record.calibrated
-        if not counted or (mine is not None and latest is not None and mine < latest):
-            counted.append(each)
+    """Lay out the entries that count, the oldest first; one without a day stands alone."""
+    kept = [e for e in history if isinstance(e, Kept) and e.row.action == "kept"]
+    counted: list[Kept[Instrument]] = kept if kept[-1].record.calibrated else kept[-1:]
     return [
         {
             "calibrated": str(each.record.calibrated or ""),
@@ -110,7 +99,7 @@ def _entries(history: Sequence[Kept[Any] | Row]) -> list[dict[str, str]]:
             "certificate": each.record.certificate,
             "sha256": each.row.sha256,
         }
-        for each in reversed(counted)
+        for each in counted
     ]
 
 
@@ -213,14 +202,20 @@ def calibration_findings(case: Case, document: Mapping[str, Any]) -> tuple[Findi
 
 
 def _fault_on(entries: Sequence[Mapping[str, str]], day: date) -> str:
-    """Say why no entry covers a day; empty where one does, or where no dates are noted."""
+    """
+    Say why no entry covers a day; empty where one does, or where no dates are noted.
+
+    The last entry counts whose calibration is not after the day: what corrects a slip of the pen
+    stands behind it.
+    """
     dated = [each for each in entries if each["calibrated"]]
     if not dated:
         due = entries[-1]["due"]
         return f"it was due on {due}" if due and day > date.fromisoformat(due) else ""
     before = [each for each in dated if date.fromisoformat(each["calibrated"]) <= day]
     if not before:
-        return f"its first known calibration is of {dated[0]['calibrated']}, after the run"
+        first = min(each["calibrated"] for each in dated)
+        return f"its first known calibration is of {first}, after the run"
     last = before[-1]
     if last["due"] and day > date.fromisoformat(last["due"]):
         return f"its calibration of {last['calibrated']} was due again on {last['due']}"

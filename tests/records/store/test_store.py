@@ -6,6 +6,7 @@ superseded; two people who change one record do not overwrite each other; a dele
 for 30 days and nothing is purged before; an edit behind the program's back is found.
 """
 
+import time
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -14,7 +15,15 @@ import sqlalchemy as sa
 
 from feedproof.core.errors import InputError, MissingError, WriteError
 from feedproof.records.archive import ArchiveFile
-from feedproof.records.store.kinds import FieldReading, Instrument, Kept, Row, Settings
+from feedproof.records.store import rows
+from feedproof.records.store.kinds import (
+    FieldReading,
+    Instrument,
+    Kept,
+    Row,
+    Settings,
+    content_of,
+)
 from feedproof.records.store.rows import Signed
 from feedproof.records.store.store import Store
 from feedproof.records.store.tables import RECORDS
@@ -263,3 +272,19 @@ def test_time_is_kept_in_utc(store: Store) -> None:
 
     assert datetime.fromisoformat(row.at) == east.astimezone(UTC)
     assert row.at.endswith("+00:00")
+
+
+def test_a_short_patience_gives_up_soon_and_says_so(store: Store, address: str) -> None:
+    store.keep_instrument(GAUGE, signed())
+    with store._database.writing() as connection:
+        other = content_of(Instrument(id="other", title="invented"))
+        rows.append(connection, "instruments", "other", other, signed=signed(), seen="")
+        begun = time.monotonic()
+        with Store.open(address, patience_s=1.0) as hurried:
+            assert [kept.record for kept in hurried.instruments()] == [GAUGE]
+            with pytest.raises(WriteError, match="nothing was written"):
+                hurried.keep_instrument(GAUGE, signed())
+        waited = time.monotonic() - begun
+
+    assert waited < 15, "the usual patience is 30 s"
+    assert [kept.row.subject for kept in store.instruments()] == ["gauge", "other"]
