@@ -13,6 +13,8 @@ Set the project up on a bare machine, and run it, its checks and its tests.
     python3 dev.py torture ROW   the reliability table at full length: faults are brought about in
                                  hundreds of trials and counted; all without a ROW, which is
                                  part of a row's name, such as "disk full"
+    python3 dev.py screens DIR   a picture of every screen, for a laptop and a phone, light and
+                                dark
     python3 dev.py bom           docs/bom.cdx.json and docs/licences.md anew, from requirements.lock
     python3 dev.py lock          resolve the locks anew, to the newest versions that fit;
                                  with --keep only what pyproject.toml now asks for is changed
@@ -373,6 +375,14 @@ def torture(arguments: list[str]) -> int:
     return subprocess.run(command, cwd=ROOT, env=variables, check=False).returncode
 
 
+def screens(arguments: list[str]) -> int:
+    """Take pictures of every screen, at two widths, light and dark, into a folder."""
+    folder = environment("test")
+    command = [_program(folder, "python"), str(ROOT / "tools" / "make_screenshots.py"), *arguments]
+    variables = {**_surroundings(folder), "PYTHONUTF8": "1"}
+    return subprocess.run(command, cwd=ROOT, env=variables, check=False).returncode
+
+
 def bom(arguments: list[str]) -> int:
     """Write the bill of materials and the list of licences from the run lock."""
     if arguments:
@@ -412,6 +422,7 @@ COMMANDS: dict[str, Callable[[list[str]], int]] = {
     "bench": bench,
     "rates": rates,
     "torture": torture,
+    "screens": screens,
     "bom": bom,
     "lock": lock,
 }

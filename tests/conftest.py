@@ -1,9 +1,12 @@
-"""What all tests share: property tests without a clock, and machine code that cannot mix."""
+"""What all tests share: no clock, machine code that cannot mix, nobody's own database."""
 
+import itertools
 import os
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
+import pytest
 from hypothesis import settings
 
 # The first call of a formula compiles it, so a limit on one example's time would only make noise.
@@ -35,3 +38,19 @@ def _use_own_formulas() -> None:
 
 
 _use_own_formulas()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _stores(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Iterator[Path]]:
+    """Give the places of databases that no two tests share and that do not exist yet."""
+    folder = tmp_path_factory.mktemp("stores")
+    with pytest.MonkeyPatch.context() as patched:
+        # For what is made once for many tests.
+        patched.setenv("FEEDPROOF_STORE", str(folder / "shared.sqlite"))
+        yield (folder / f"{number}.sqlite" for number in itertools.count())
+
+
+@pytest.fixture(autouse=True)
+def _no_store_of_the_user(_stores: Iterator[Path], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep tests away from the database of whoever runs them."""
+    monkeypatch.setenv("FEEDPROOF_STORE", str(next(_stores)))

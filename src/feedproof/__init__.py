@@ -11,7 +11,9 @@ __version__ = "0.1.0"
 __all__ = [
     "add_run",
     "archive_add",
+    "archive_give_out",
     "archive_show",
+    "archive_take_in",
     "archive_withdraw",
     "check",
     "choose",
@@ -24,17 +26,30 @@ __all__ = [
     "faults",
     "fit",
     "instrument_add",
+    "instrument_remove",
     "instrument_show",
     "look",
+    "mapping_forget",
+    "mapping_show",
     "new",
     "plan",
     "predict",
     "protect",
     "prove",
     "publish",
+    "reading_add",
+    "reading_show",
+    "reading_withdraw",
+    "record_purge",
+    "record_show",
+    "record_undo",
     "sensitivity",
     "service",
+    "settings_set",
+    "settings_show",
+    "settings_unset",
     "store_backup",
+    "store_cases",
     "store_export",
     "store_import",
     "store_reindex",
@@ -44,10 +59,32 @@ __all__ = [
     "store_verify",
 ]
 # Verbs of the database, which load no physics.
-_ELSEWHERE = dict.fromkeys(
-    ("instrument_add", "instrument_show", "store_backup", "store_reindex", "store_restore"),
-    "api_store_database",
-)
+_ELSEWHERE = {
+    **dict.fromkeys(
+        (
+            "instrument_add",
+            "instrument_show",
+            "store_backup",
+            "store_cases",
+            "store_reindex",
+            "store_restore",
+        ),
+        "api_store_database",
+    ),
+    **dict.fromkeys(
+        (
+            "instrument_remove",
+            "mapping_forget",
+            "mapping_show",
+            "record_purge",
+            "record_show",
+            "record_undo",
+        ),
+        "api_records",
+    ),
+    **dict.fromkeys(("reading_add", "reading_show", "reading_withdraw"), "api_readings"),
+    **dict.fromkeys(("settings_set", "settings_show", "settings_unset"), "api_settings"),
+}
 
 
 def __getattr__(name: str) -> Any:

@@ -162,3 +162,80 @@ def test_what_is_not_there_is_told(tmp_path) -> None:
     (tmp_path / "there").touch()
     with pytest.raises(WriteError, match="is there already"):
         fp.store_backup(tmp_path / "there")
+
+
+def answers(told) -> dict[str, str]:
+    """Give what cases came to, by the name of their folder."""
+    return {Path(each.path).name: each.answer for each in told.cases}
+
+
+def indexed_long_ago(own_store: Path) -> None:
+    """Let the index be older than every file of the cases."""
+    import os
+    import time
+
+    past = time.time() - 3600
+    for file in own_store.parents[1].rglob("*"):
+        os.utime(file, (past, past))
+
+
+def test_cases_are_listed_and_only_changed_ones_are_read(cases, own_store, capsys) -> None:
+    indexed_long_ago(own_store)
+    document = said(capsys, "store", "cases", str(cases))
+    jsonschema.validate(document, schema("cases"))
+    assert (document["read"], len(document["cases"])) == (3, 3)
+    # The one that cannot be used is always read: what is wrong with it may lie anywhere.
+    assert fp.store_cases(cases).read == 1
+
+    plain = cases / "plain" / "case.toml"
+    plain.write_text(plain.read_text("utf-8").replace('title = "', 'title = "Changed '), "utf-8")
+    told = fp.store_cases(cases)
+    assert told.read == 2
+    assert any(each.title.startswith("Changed ") for each in told.cases)
+
+
+def test_a_new_proof_shows_though_the_index_knew_an_older_one(cases, own_store) -> None:
+    indexed_long_ago(own_store)
+    fp.store_cases(cases)
+    good = CaseFolder(cases / "2026" / "good")
+    good.results.write("proof", {"verdicts": [{"configuration": "both", "release": "no release"}]})
+
+    assert answers(fp.store_cases(cases))["good"] == "both: no release"
+
+
+def test_the_list_equals_what_reading_the_folders_gives_whatever_the_index_says(
+    cases, own_store
+) -> None:
+    indexed_long_ago(own_store)
+    fp.store_cases(cases)
+    shutil.rmtree(cases / "plain")
+    shutil.copytree(cases / "2026" / "good", cases / "new")
+    told = fp.store_cases(cases)
+
+    assert told.gone == 1
+    assert told.cases == fp.store_reindex(cases).cases
+    assert [each.path for each in fp.store_cases().cases] == [each.path for each in told.cases]
+
+
+def test_a_lost_index_is_made_again_and_a_broken_database_is_told(cases, own_store) -> None:
+    whole = fp.store_cases(cases).cases
+    own_store.unlink()
+    assert fp.store_cases(cases).cases == whole
+    own_store.write_text("no database " * 100, encoding="utf-8")
+    told = fp.store_cases(cases)
+
+    assert told.cases == whole
+    assert "no index was used" in told.text()
+    with pytest.raises(MissingError):
+        fp.store_cases(cases / "nothing")
+
+
+def test_a_case_elsewhere_stays_in_the_index_when_a_folder_is_listed(cases, tmp_path) -> None:
+    elsewhere = shutil.copytree(cases / "plain", tmp_path / "elsewhere" / "other")
+    fp.store_cases(elsewhere.parent)
+    fp.store_cases(cases)
+
+    assert len(fp.store_cases().cases) == 4
+    shutil.rmtree(elsewhere)
+    told = fp.store_cases()
+    assert (len(told.cases), told.gone) == (3, 1)

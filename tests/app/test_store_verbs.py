@@ -111,7 +111,7 @@ def test_a_proof_with_an_archive_comes_out_again_when_the_archive_is_gone(
 
     (identity,) = folder.results.all()
     made = folder.results.read(identity)["made"]
-    assert made["parameters"] == {"archive": "archive.jsonl"}
+    assert made["parameters"] == {"archive": "archive.jsonl", "calibrated": None}
     assert folder.documents.read(made["files"]["archive"]) == kept
     told = api.store_verify(folder.path, recompute=True)
     assert told.whole, told.text()

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from feedproof.core.errors import InputError, WriteError
-from feedproof.records.editing import replace_document
+from feedproof.records.editing.whole import replace_document
 from feedproof.records.folder import CaseFolder
 from tests.records.documents import LOG, case_folder, contents_of, run_table
 
@@ -16,7 +16,7 @@ EDITOR = """
 import hashlib, sys
 from pathlib import Path
 from feedproof.core.errors import WriteError
-from feedproof.records.editing import replace_document
+from feedproof.records.editing.whole import replace_document
 from feedproof.records.folder import CaseFolder
 folder = CaseFolder.open(Path(sys.argv[1]))
 told = done = 0

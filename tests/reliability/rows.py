@@ -84,7 +84,6 @@ ROWS = (
         key="move to another machine",
         name="move to another machine",
         bar="verdict equal to the last digit",
-        waits=("a row of its own: bundles are tried in tests/app, once",),
     ),
     Row(
         key="no password beyond loopback",

@@ -121,7 +121,8 @@ def test_the_limits_line_carries_its_name(report: Publication, narrow: bool) -> 
     svg = staircase_svg(report, narrow=narrow)
 
     assert any(colour == VERMILION and dash for colour, dash in strokes(svg, 3.0))
-    assert "limit of the pump's maker: 48.0" in words(svg)
+    told = words(svg).replace(" | ", " ")
+    assert "limit of the pump's maker: 48.0\u00a0kPa" in told
 
 
 @pytest.mark.parametrize("narrow", [False, True])

@@ -9,7 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from feedproof.app.api_ahead import cold_start, envelope, faults, predict, sensitivity
-from feedproof.app.api_archive import archive_add, archive_show, archive_withdraw
+from feedproof.app.api_archive import (
+    archive_add,
+    archive_give_out,
+    archive_show,
+    archive_take_in,
+    archive_withdraw,
+)
 from feedproof.app.api_choose import choose
 from feedproof.app.api_fit import fit
 from feedproof.app.api_kits import protect, service
@@ -24,6 +30,7 @@ from feedproof.app.api_store import (
     store_undo,
     store_verify,
 )
+from feedproof.app.calibration import calibration_findings, taken_down
 from feedproof.app.keeping import Call, keep_result
 from feedproof.app.logs import cache_findings, load_logs
 from feedproof.app.predicting import predict_case
@@ -36,7 +43,9 @@ from feedproof.records.folder import CaseFolder
 __all__ = [
     "add_run",
     "archive_add",
+    "archive_give_out",
     "archive_show",
+    "archive_take_in",
     "archive_withdraw",
     "check",
     "choose",
@@ -119,6 +128,8 @@ def check(path: Path, *, progress: Progress = silent) -> Checked:
             _, told = load_logs(folder, case, progress)
             findings += [finding for finding in told if finding.level != "note"]
             findings += cache_findings(folder, case)
+            known, unasked = taken_down(case)
+            findings += unasked or calibration_findings(case, known)
         except InputError as fault:
             findings += fault.findings
     return Checked(

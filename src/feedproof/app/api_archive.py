@@ -1,12 +1,14 @@
 """The verbs ``archive add``, ``archive show`` and ``archive withdraw`` as functions."""
 
+from dataclasses import replace
 from pathlib import Path
 
+from feedproof.app.archive_place import changeable, readable
 from feedproof.app.archive_result import ArchiveReport, Opening, Withdrawn
 from feedproof.app.logs import load_logs
 from feedproof.app.progress import Progress, silent
 from feedproof.app.told import Written
-from feedproof.core.errors import InputError, WriteError
+from feedproof.core.errors import InputError, MissingError, WriteError
 from feedproof.core.findings import Finding, warning
 from feedproof.evidence.archives.lines import Line, SessionData, standing
 from feedproof.evidence.archives.opening import opening_scatter
@@ -14,6 +16,8 @@ from feedproof.evidence.archives.pooling import Pool, pools_of
 from feedproof.records.archive import ArchiveFile
 from feedproof.records.folder import CaseFolder
 from feedproof.records.journal import require_words
+from feedproof.records.store.rows import Signed
+from feedproof.records.store.store import Store
 
 
 def archive_add(
@@ -33,7 +37,7 @@ def archive_add(
     path : Path
         Folder of the case.
     file : Path
-        The archive; it is begun where there is none.
+        The archive, which is begun where there is none; ``store`` is the database's.
     who : str
         Who adds them.
     session : str, optional
@@ -56,12 +60,23 @@ def archive_add(
     WriteError
         Nothing was written.
     """
-    from feedproof.app.archive_baselines import baselines
-    from feedproof.app.proving import reduce_all
-
     require_words({"who": who, **({"replace": replace_because} if replace_because else {})})
     if replace_because and session is None:
         raise InputError.at("--replace", "replaces one session.", "Name it: --session NAME.")
+    with changeable(file, Signed(who=who, why=replace_because)) as place:
+        told = _added(
+            path, place, who=who, session=session, because=replace_because, progress=progress
+        )
+    return _named(told, place, file)
+
+
+def _added(
+    path: Path, file: Path, *, who: str, session: str | None, because: str, progress: Progress
+) -> Written:
+    """Add the sessions to an archive's file."""
+    from feedproof.app.archive_baselines import baselines
+    from feedproof.app.proving import reduce_all
+
     folder = CaseFolder.open(path)
     loaded = folder.load()
     if loaded.case.rig is None:
@@ -85,18 +100,18 @@ def archive_add(
             ]
         )
     there, new = _parted(sessions, standing(archived.lines))
-    if not replace_because and not new:
+    if not because and not new:
         archive.add(sessions[0], who=who)  # refuses, naming the line
     told = [*archived.findings, *findings, *_strangers(archived.lines, sessions)]
-    added = sessions if replace_because else new
-    numbers = [archive.add(each, who=who, replace_because=replace_because).number for each in added]
-    if not replace_because:
+    added = sessions if because else new
+    numbers = [archive.add(each, who=who, replace_because=because).number for each in added]
+    if not because:
         told += [_there_already(file, each, line) for each, line in there]
     named = ", ".join(f"{each.session} (line {n})" for each, n in zip(added, numbers, strict=True))
     return Written(
         format="feedproof-written",
         version=1,
-        what=f"archived: {named}" if not replace_because else f"replaced: {named}",
+        what=f"archived: {named}" if not because else f"replaced: {named}",
         paths=(str(file),),
         next_step=f"What is known now: feedproof archive show --file {file}",
         findings=tuple(told),
@@ -122,6 +137,13 @@ def archive_show(file: Path) -> ArchiveReport:
     InputError, MissingError
         The file is damaged or not there.
     """
+    with readable(file) as place:
+        assert place is not None
+        return _shown(place)
+
+
+def _shown(file: Path) -> ArchiveReport:
+    """Say what an archive's file holds."""
     archived = ArchiveFile(file).load()
     stand = standing(archived.lines)
     pools = pools_of(stand)
@@ -161,7 +183,9 @@ def archive_withdraw(file: Path, line: str, *, who: str, reason: str) -> Written
     InputError, MissingError, WriteError
         Nothing was written.
     """
-    gone = ArchiveFile(file).withdraw(line, who=who, reason=reason)
+    require_words({"who": who, "reason": reason})
+    with changeable(file, Signed(who=who, why=reason)) as place:
+        gone = ArchiveFile(place).withdraw(line, who=who, reason=reason)
     name = f"{gone.data.case} / {gone.data.session}" if gone.data else ""
     return Written(
         format="feedproof-written",
@@ -169,6 +193,88 @@ def archive_withdraw(file: Path, line: str, *, who: str, reason: str) -> Written
         what=f"line {gone.number} ({name}) no longer counts: {reason}",
         paths=(str(file),),
         next_step="Tests whose first run with a kit came before this moment keep using it.",
+    )
+
+
+def archive_take_in(file: Path, *, who: str, store: str | Path | None = None) -> Written:
+    """
+    Take the lines of an archive's file into the database.
+
+    Parameters
+    ----------
+    file : Path
+        The file; it stays as it is.
+    who : str
+        Who takes it in.
+    store : str or Path, optional
+        Database.
+
+    Returns
+    -------
+    Written
+        How many lines were new.
+
+    Raises
+    ------
+    MissingError, InputError
+        No such file, a damaged one, or another archive than the one in the database.
+    WriteError
+        Nothing was written.
+    """
+    require_words({"who": who})
+    with Store.open(store) as opened:
+        count = opened.take_in_archive(file, Signed(who=who, why=f"taken in from {file.name}"))
+        name = opened.name
+    return Written(
+        format="feedproof-written",
+        version=1,
+        what=f"{count} lines of {file.name} were taken in; the archive is now in the database:",
+        paths=(name,),
+        next_step="Use it: feedproof prove CASE --archive store, or FEEDPROOF_ARCHIVE=store.",
+    )
+
+
+def archive_give_out(file: Path, *, store: str | Path | None = None) -> Written:
+    """
+    Write the archive in the database as a file, letter by letter.
+
+    Parameters
+    ----------
+    file : Path
+        New, or the beginning of the same archive.
+    store : str or Path, optional
+        Database.
+
+    Returns
+    -------
+    Written
+        The file.
+
+    Raises
+    ------
+    MissingError
+        The database holds no archive.
+    WriteError
+        The file holds something else, or nothing could be written.
+    """
+    with Store.open(store) as opened:
+        if not opened.has_archive():
+            raise MissingError.at(
+                opened.name, "holds no archive.", "Take one in: feedproof archive take-in FILE."
+            )
+        opened.give_out_archive(file)
+    return Written(
+        format="feedproof-written",
+        version=1,
+        what="the archive as it stands in the database, which stays the truth of it:",
+        paths=(str(file),),
+    )
+
+
+def _named(told: Written, place: Path, file: Path) -> Written:
+    """Name the archive as it was named, not the file that stood for it."""
+    return replace(
+        told, paths=(str(file),), next_step=told.next_step.replace(str(place), str(file))
     )
 
 

@@ -1,5 +1,6 @@
 """The verb ``plan`` as a function."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -43,7 +44,7 @@ def plan(
     force : bool
         Write over a sheet that is there.
     archive : Path, optional
-        Archive of repeatability to look the rig's scatter up in.
+        Archive of repeatability to look the rig's scatter up in; ``store`` is the database's.
     progress : Progress
         Told how far the work is.
 
@@ -59,6 +60,26 @@ def plan(
     WriteError
         The sheet cannot be written.
     """
+    from feedproof.app.archive_place import readable
+
+    with readable(archive) as file:
+        return _planned(
+            path,
+            file,
+            {
+                "kits": kits,
+                "chance": chance,
+                "runs_each": runs_each,
+                "replumbed": replumbed,
+                "sheet": sheet,
+                "force": force,
+            },
+            progress,
+        )
+
+
+def _planned(path: Path, archive: Path | None, asked: Mapping[str, Any], progress: Progress) -> Any:
+    """Plan with the archive's file, and keep the plan with it."""
     from feedproof.app.archiving import case_with_archive
     from feedproof.app.plan_sheet import check_sheet, write_sheet
     from feedproof.app.planning import plan_case
@@ -66,17 +87,18 @@ def plan(
 
     folder = CaseFolder.open(path)
     loaded = folder.load()
+    sheet: Path | None = asked["sheet"]
     # Runs between two change-overs share what was plumbed.
-    opened = Plumbing.SHARED if replumbed else None
+    opened = Plumbing.SHARED if asked["replumbed"] else None
     case, used, looked_up = case_with_archive(loaded.case, archive, opened)
-    faults = list(check_sheet(sheet, force=force)) if sheet is not None else []
+    faults = list(check_sheet(sheet, force=asked["force"])) if sheet is not None else []
     try:
         found = plan_case(
             case,
-            kits=kits,
-            chance_percent=chance,
-            runs_each=runs_each,
-            replumbed=replumbed,
+            kits=asked["kits"],
+            chance_percent=asked["chance"],
+            runs_each=asked["runs_each"],
+            replumbed=asked["replumbed"],
             findings=(*loaded.findings, *looked_up),
             progress=progress,
         )
@@ -90,14 +112,6 @@ def plan(
     if sheet is not None:
         found = replace(found, sheet=str(sheet))
         write_sheet(sheet, case, found)
-    asked = {
-        "kits": kits,
-        "chance": chance,
-        "runs_each": runs_each,
-        "replumbed": replumbed,
-        "sheet": sheet,
-        "force": force,
-    }
     call = Call(verb="plan", parameters=asked, files={"archive": archive})
     keep_result(folder, loaded, "plan", found, call)
     return found

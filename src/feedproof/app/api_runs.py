@@ -16,7 +16,13 @@ LEAST_OF_PULL = 0.6
 
 
 def add_run(
-    path: Path, run: Mapping[str, Any], logs: Mapping[str, str], *, progress: Progress = silent
+    path: Path,
+    run: Mapping[str, Any],
+    logs: Mapping[str, str],
+    *,
+    who: str = "operator",
+    learn: bool = True,
+    progress: Progress = silent,
 ) -> Written:
     """
     Add a recorded run; its logs are read before anything is written.
@@ -29,6 +35,10 @@ def add_run(
         The run as ``case.toml`` holds it, without ``logs``.
     logs : mapping of str to str
         Files by instrument.
+    who : str
+        Who adds it.
+    learn : bool
+        Remember what the columns of the logs mean, for headers of the same shape.
     progress : Progress
         Told while a log is read that takes more than a second.
 
@@ -42,7 +52,9 @@ def add_run(
     InputError, MissingError, WriteError
         Nothing was written.
     """
+    from feedproof.app.learned import Lesson, remember
     from feedproof.evidence.assemble import assemble_run
+    from feedproof.records.buslog.own_dbc import with_dbc
     from feedproof.records.logs.reading import LogReading, read_log
 
     folder = CaseFolder.open(path)
@@ -65,7 +77,9 @@ def add_run(
         if not file.is_file():
             raise MissingError.at(str(file), "there is no such file.", "Check the path.")
         try:
-            reading = read_log(file, case.instruments[instrument], progress=patient(progress))
+            settled, named = with_dbc(case.instruments[instrument], folder.path)
+            told += named
+            reading = read_log(file, settled, progress=patient(progress))
         except InputError as fault:
             problems += fault.findings
             continue
@@ -88,8 +102,12 @@ def add_run(
             f" {100 * LEAST_OF_PULL:.0f} % are needed.",
             "Export the whole pull, or correct [pull] in the case.",
         )
-    added = folder.add_run(run, files, revision=loaded.sha256)
+    added = folder.add_run(run, files, who=who, revision=loaded.sha256)
     keep_run(folder, case, added, read)
+    if learn:
+        lessons = [Lesson(instrument=r.log.instrument, dialect=r.dialect) for r in read]
+        why = f"case {case.title!r}, run {added.number}"
+        told += remember(lessons, loaded.content, who=who, why=why)
     return Written(
         format="feedproof-written",
         version=1,

@@ -16,17 +16,23 @@ from feedproof.records.trash import KEPT, remove_case, undo_removal
 
 
 def store_verify(
-    path: Path, *, recompute: bool = False, progress: Progress = silent
+    path: Path | None = None,
+    *,
+    recompute: bool = False,
+    store: str | Path | None = None,
+    progress: Progress = silent,
 ) -> StoreVerified:
     """
     Hash again all that was recorded, and compute results again where asked.
 
     Parameters
     ----------
-    path : Path
-        A case, a bundle, or a folder that holds cases.
+    path : Path, optional
+        A case, a bundle, or a folder that holds cases; the database when left out.
     recompute : bool
         Compute every result again from what it was made from.
+    store : str or Path, optional
+        Database, where no path is given.
     progress : Progress
         Told how far the work is.
 
@@ -38,14 +44,36 @@ def store_verify(
     Raises
     ------
     MissingError
-        There is no case.
+        There is no case, or no database.
     """
+    if path is None:
+        return _database_verified(store)
     cases = []
     for name, place in _cases(path):
         with _opened(place) as folder:
             cases.append(_verified(name, folder, recompute=recompute, progress=progress))
     whole = all(case.whole for case in cases)
     return StoreVerified(format="feedproof-verified", version=1, whole=whole, cases=tuple(cases))
+
+
+def _database_verified(address: str | Path | None) -> StoreVerified:
+    """Hash every record of the database again."""
+    from feedproof.records.store.address import address_of, is_there, spoken
+    from feedproof.records.store.store import Store
+
+    if not is_there(address):
+        name = spoken(address_of(address))
+        raise MissingError.at(name, "there is no database.", "Name it: --store, FEEDPROOF_STORE.")
+    with Store.open(address) as opened:
+        found, name = opened.verify(), opened.name
+    return StoreVerified(
+        format="feedproof-verified",
+        version=1,
+        whole=not found,
+        cases=(),
+        store=name,
+        findings=found,
+    )
 
 
 def _cases(path: Path) -> list[tuple[str, Path]]:

@@ -4,15 +4,18 @@ from collections.abc import Iterable
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+from feedproof.app.learned import PATIENCE_S
 from feedproof.app.store_result import (
     CaseInIndex,
+    CaseList,
     InstrumentEntry,
     InstrumentReport,
     Reindexed,
 )
 from feedproof.app.told import Written
-from feedproof.core.errors import InputError
+from feedproof.core.errors import FeedproofError, InputError, MissingError
 from feedproof.core.findings import Finding, error, warning
+from feedproof.records.store.index import read_all
 from feedproof.records.store.kinds import IndexedCase, Instrument, Kept
 from feedproof.records.store.rows import Signed
 from feedproof.records.store.store import Store
@@ -51,6 +54,56 @@ def store_reindex(folder: Path, *, store: str | Path | None = None) -> Reindexed
         folder=str(folder),
         cases=tuple(_in_index(each) for each in found),
         gone=gone,
+    )
+
+
+def store_cases(folder: Path | None = None, *, store: str | Path | None = None) -> CaseList:
+    """
+    Give the cases below a folder as they are now, sparing those that have not changed.
+
+    Parameters
+    ----------
+    folder : Path, optional
+        Where to look; the cases that the index knows when left out.
+    store : str or Path, optional
+        Database.
+
+    Returns
+    -------
+    CaseList
+        Every case, whatever its state; what the index says is used only where the case's files
+        bear it out, and without a database the folders are read.
+
+    Raises
+    ------
+    MissingError
+        There is no such folder.
+    """
+    signed = Signed(who="store cases")
+    if folder is not None and not folder.is_dir():
+        raise MissingError.at(str(folder), "there is no such folder.", "Name a folder of cases.")
+    told: tuple[Finding, ...] = ()
+    try:
+        with Store.open(store, patience_s=PATIENCE_S) as opened:
+            name = opened.name
+            found, anew, gone = opened.cases_now(folder, signed)
+    except FeedproofError as fault:
+        if folder is None:
+            raise
+        found, gone, name = read_all(folder, signed), 0, ""
+        anew, first = len(found), fault.findings[0]
+        told = (
+            warning("database", f"no index was used: {first.place} {first.message}", first.remedy),
+        )
+    return CaseList(
+        format="feedproof-cases",
+        version=1,
+        store=name,
+        folder="" if folder is None else str(folder),
+        cases=tuple(_in_index(each) for each in found),
+        read=anew,
+        gone=gone,
+        findings=told,
     )
 
 

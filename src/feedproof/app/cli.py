@@ -35,36 +35,58 @@ VERBS = {
     "archive add": "Add a case's baseline repeats to the workshop's archive of repeatability.",
     "archive show": "Say how well each rig repeats, and whether it is getting worse.",
     "archive withdraw": "Withdraw a session from the archive, with the reason.",
+    "archive take-in": "Take an archive's file into the database, whose archive it then is.",
+    "archive give-out": "Write the archive in the database as a file, letter by letter.",
     "fit": "Fit line, pump and kits to all runs: what they teach and what follows elsewhere.",
     "protect": "Say which particles reach the pump and the injectors, with and without kits.",
     "service": "Say when elements are changed, and what a gauge may read until then.",
     "choose": "Say which kit is right: a primary, a secondary, both or none.",
     "publish": "Write the report: one HTML page and one PDF.",
+    "serve": "Open the screens in a browser on this machine.",
     "correct": "Record that a run's table was corrected after it was added: who and why.",
     "store verify": "Hash again all that was recorded; with --recompute compute results again.",
     "store export": "Write a case as one plain zip for another workshop.",
     "store import": "Unpack such a zip into a new folder, every hash checked.",
     "store remove": "Take a case away; nothing is deleted.",
     "store undo": "Bring back a case that was removed within 30 days.",
+    "store cases": "List cases with what they came to; only those that have changed are read.",
     "store reindex": "Make the index of the cases below a folder anew.",
     "store backup": "Copy the database of what crosses cases, also while it is in use.",
     "store restore": "Put a backup in the place of what the database holds.",
     "instrument add": "Keep an instrument with its calibration, or a correction of it.",
     "instrument show": "Say which instruments there are and which are out of calibration.",
+    "instrument remove": "Remove an instrument; it can be brought back for 30 days.",
+    "mapping show": "List what was learned of instruments' logs: who, when, from what.",
+    "mapping forget": "Forget a mapping; it can be brought back for 30 days.",
+    "reading add": "Keep a reading of the gauge on a vehicle in use, or a correction of one.",
+    "reading show": "List the readings that stand, by day.",
+    "reading withdraw": "Withdraw a reading; it can be brought back for 30 days.",
+    "settings show": "Give somebody's settings; who has none of his own has the workshop's.",
+    "settings set": "Change settings: units, decimal comma, dark mode.",
+    "settings unset": "Go back to what the program begins with.",
+    "record show": "List what was deleted and can be brought back, and until when.",
+    "record undo": "Bring back what was deleted within 30 days.",
+    "record purge": "Remove for good what was deleted more than 30 days ago.",
     "schema": "Print the JSON Schema of a document.",
 }
 GROUPS = {
-    "archive": "The workshop's archive of repeatability: add, show, withdraw.",
+    "archive": "The workshop's archive of repeatability: its file, or the database's.",
     "store": "Keep, check, move and restore what was recorded.",
-    "instrument": "The workshop's instruments and their calibration: add, show.",
+    "instrument": "The workshop's instruments and their calibration: add, show, remove.",
+    "mapping": "What was learned of instruments' logs: show, forget.",
+    "reading": "Readings of the gauge on vehicles in use: add, show, withdraw.",
+    "settings": "How things are shown: show, set, unset.",
+    "record": "What was deleted from the database: show, undo, purge.",
 }
 """Verbs of two words, by their first."""
 LOOKING_AHEAD = ("predict", "envelope", "sensitivity", "cold-start", "faults")
 """Verbs that stand in the second file of commands."""
 KITS = ("protect", "service")
 """Verbs about what a kit buys and how long it lasts."""
-DATABASE = ("store reindex", "store backup", "store restore", "instrument add", "instrument show")
+DATABASE = ("store cases", "store reindex", "store backup", "store restore")
 """Verbs of the database of what crosses cases."""
+OF_ONE_FILE = ("mapping", "reading", "settings", "record")
+"""Groups whose commands stand in a file of their own name."""
 HELP = (
     "Predict, test, decide and publish what an add-on diesel fuel filter does to the feed line."
     " The tool advises and authorises nothing; the high-pressure side of the injection system is"
@@ -127,9 +149,12 @@ def command_path(verb: str) -> str:
     file = "commands_choose" if verb == "choose" else file
     file = "commands_plan" if verb == "plan" else file
     file = "commands_look" if verb == "look" else file
+    file = "commands_serve" if verb == "serve" else file
     file = "commands_archive" if verb.startswith("archive ") else file
     file = "commands_store" if verb.startswith("store ") or verb == "correct" else file
-    file = "commands_store_database" if verb in DATABASE else file
+    group = verb.split()[0]
+    file = "commands_store_database" if verb in DATABASE or group == "instrument" else file
+    file = f"commands_{group}" if group in OF_ONE_FILE else file
     function = verb.split()[-1].replace("-", "_")
     return f"feedproof.app.{file}:{'import_' if function == 'import' else function}"
 
@@ -218,8 +243,9 @@ def _print_findings(problem: "FeedproofError", *, as_json: bool) -> None:
         import json
 
         from feedproof.app.documents import to_document
+        from feedproof.app.told import refused
 
-        document = {"format": "feedproof-findings", "version": 1, "findings": problem.findings}
+        document = refused(problem.findings, problem.exit_code)
         print(json.dumps(to_document(document), ensure_ascii=False, indent=1))
     for finding in problem.findings:
         print(str(finding), file=sys.stderr)

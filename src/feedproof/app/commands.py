@@ -3,12 +3,12 @@
 import json as json_text
 from datetime import datetime
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from feedproof.app import api
-from feedproof.app.catching import amount_key
 from feedproof.app.naming import named_archive
 from feedproof.app.progress import bar
+from feedproof.app.run_table import run_table
 from feedproof.app.saying import pairs, say
 from feedproof.core.errors import InputError
 
@@ -103,6 +103,8 @@ def add_run(
     caught_temp: str | None = None,
     caught_at: str | None = None,
     note: str = "",
+    who: str = "operator",
+    learn: bool = True,
     json: bool = False,
 ) -> int:
     """
@@ -154,6 +156,10 @@ def add_run(
         Engine speed of a steady catch, such as 3000rpm; left out when caught over the pull.
     note : str
         Anything that the operator wants to say.
+    who : str
+        Who adds it.
+    learn : bool
+        Remember what the columns of the logs mean, for files with the same header.
     json : bool
         Print one JSON document instead of text.
 
@@ -162,38 +168,30 @@ def add_run(
     int
         Exit code.
     """
-    run: dict[str, Any] = {
-        "number": number,
-        "kits": list(kit or ()),
-        "session": session or started.date().isoformat(),
-        "started": started,
-        "role": role,
-        "setup": setup,
-        "ambient": {"pressure_abs": ambient, "temperature": air_temp, "humidity": humidity},
-        "fuel_level": level,
-    }
-    if fuel:
-        run["fuel"] = fuel
-    if zero_before or zero_after:
-        zeros = {"before": zero_before, "after": zero_after}
-        run["zero"] = {key: text for key, text in zeros.items() if text}
-    if element:
-        run["elements"] = pairs("--element", element)
-    if loading:
-        run["loading"] = pairs("--loading", loading)
-    if caught:
-        catch = {
-            amount_key(caught): caught,
-            "duration": caught_during,
-            "temperature": caught_temp,
-            "hold": "steady" if caught_at else "pull",
-            "engine_speed": caught_at,
-        }
-        run["caught_return"] = {key: text for key, text in catch.items() if text}
-    if note:
-        run["note"] = note
+    run = run_table(
+        number=number,
+        kits=tuple(kit or ()),
+        session=session or started.date().isoformat(),
+        started=started,
+        role=role,
+        setup=setup,
+        ambient=ambient,
+        air_temp=air_temp,
+        humidity=humidity,
+        level=level,
+        fuel=fuel,
+        zero_before=zero_before,
+        zero_after=zero_after,
+        elements=pairs("--element", element or []),
+        loading=pairs("--loading", loading or []),
+        caught=caught,
+        caught_during=caught_during,
+        caught_temp=caught_temp,
+        caught_at=caught_at,
+        note=note,
+    )
     with bar() as progress:
-        told = api.add_run(case, run, pairs("logs", logs), progress=progress)
+        told = api.add_run(case, run, pairs("logs", logs), who=who, learn=learn, progress=progress)
     say(told, told.text(), as_json=json)
     return 0
 
@@ -269,8 +267,8 @@ def prove(
         Who the text is for: the engineer gets every figure that the answer rests on, the customer
         a few plain sentences; the JSON document holds both.
     archive : Path
-        Archive of repeatability; FEEDPROOF_ARCHIVE when left out. Its figure is used where the
-        case declares none, or declares one with source "archive".
+        Archive of repeatability, or store for the one in the database; FEEDPROOF_ARCHIVE when
+        left out. Its figure is used where the case declares none, or one with source "archive".
     json : bool
         Print one JSON document instead of text.
 

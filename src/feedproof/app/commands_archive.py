@@ -15,7 +15,9 @@ def _needed(file: Path | None) -> Path:
     found = named_archive(file)
     if found is None:
         raise MissingError.at(
-            "--file", "no archive is named.", f"Give --file FILE, or set {VARIABLE}."
+            "--file",
+            "no archive is named.",
+            f"Give --file FILE, or --file store for the database's, or set {VARIABLE}.",
         )
     return found
 
@@ -40,7 +42,8 @@ def add(
     who : str
         Who adds them.
     file : Path
-        The archive, begun where there is none; FEEDPROOF_ARCHIVE when left out.
+        The archive, begun where there is none; store for the one in the database;
+        FEEDPROOF_ARCHIVE when left out.
     session : str
         Only this session of the case.
     replace : str
@@ -74,7 +77,7 @@ def show(*, file: Path | None = None, json: bool = False) -> int:
     Parameters
     ----------
     file : Path
-        The archive; FEEDPROOF_ARCHIVE when left out.
+        The archive, or store for the one in the database; FEEDPROOF_ARCHIVE when left out.
     json : bool
         Print one JSON document instead of text.
 
@@ -103,7 +106,7 @@ def withdraw(
     reason : str
         Why; it is kept and shown.
     file : Path
-        The archive; FEEDPROOF_ARCHIVE when left out.
+        The archive, or store for the one in the database; FEEDPROOF_ARCHIVE when left out.
     json : bool
         Print one JSON document instead of text.
 
@@ -113,5 +116,53 @@ def withdraw(
         Exit code.
     """
     told = api.archive_withdraw(_needed(file), line, who=who, reason=reason)
+    say(told, told.text(), as_json=json)
+    return 0
+
+
+def take_in(file: Path, /, *, who: str, store: str | None = None, json: bool = False) -> int:
+    """
+    Take an archive's file into the database, whose archive it then is.
+
+    Parameters
+    ----------
+    file : Path
+        The archive; it stays as it is.
+    who : str
+        Who takes it in.
+    store : str
+        Database; as for store reindex.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    told = api.archive_take_in(file, who=who, store=store)
+    say(told, told.text(), as_json=json)
+    return 0
+
+
+def give_out(file: Path, /, *, store: str | None = None, json: bool = False) -> int:
+    """
+    Write the archive in the database as a file, letter by letter.
+
+    Parameters
+    ----------
+    file : Path
+        File that does not exist yet, or the beginning of the same archive.
+    store : str
+        Database; as for store reindex.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    told = api.archive_give_out(file, store=store)
     say(told, told.text(), as_json=json)
     return 0

@@ -17,6 +17,9 @@ def look(
     delimiter: str = "",
     decimal: str = "",
     time_form: str = "",
+    sheet: str = "",
+    dbc: str = "",
+    remember: str = "",
     json: bool = False,
 ) -> int:
     """
@@ -25,7 +28,7 @@ def look(
     Parameters
     ----------
     files : list of Path
-        Logs as instruments write them.
+        Logs as instruments write them: text (CSV and the like), XLSX workbooks, Parquet.
     instrument : str
         Id for the block that is printed; with --case one of its instruments to compare with.
     case : Path
@@ -38,6 +41,13 @@ def look(
         Decimal mark: point or comma.
     time_form : str
         Form of times: number, h:mm:ss, h:mm, mm:ss or date-time.
+    sheet : str
+        Sheet of a workbook, where several hold a table.
+    dbc : str
+        DBC of the vehicle for a bus log, before our own; a case names one in its folder.
+    remember : str
+        Who confirms that the instrument of --case reads these files rightly; its mapping is then
+        remembered and shown for files with the same header.
     json : bool
         Print one JSON document instead of text.
 
@@ -51,6 +61,8 @@ def look(
         "delimiter": delimiter,
         "decimal": decimal,
         "time_form": time_form,
+        "sheet": sheet,
+        "dbc": dbc,
     }
     with bar() as progress:
         told = api.look(
@@ -58,6 +70,7 @@ def look(
             instrument=instrument,
             case=case,
             hints={name: value for name, value in hints.items() if value},
+            confirmed_by=remember,
             progress=progress,
         )
     from feedproof.app.look_text import look_text

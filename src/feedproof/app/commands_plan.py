@@ -43,7 +43,8 @@ def plan(
     force : bool
         Write over a run sheet that is there.
     archive : Path
-        Archive of repeatability; FEEDPROOF_ARCHIVE when left out. Used as by prove.
+        Archive of repeatability, or store for the one in the database; FEEDPROOF_ARCHIVE when
+        left out. Used as by prove.
     json : bool
         Print one JSON document instead of text.
 

@@ -9,16 +9,25 @@ from feedproof.app.saying import say
 from feedproof.core.errors import InputError
 
 
-def verify(place: Path, /, *, recompute: bool = False, json: bool = False) -> int:
+def verify(
+    place: Path | None = None,
+    /,
+    *,
+    recompute: bool = False,
+    store: str | None = None,
+    json: bool = False,
+) -> int:
     """
     Hash again all that was recorded; compute results again where asked.
 
     Parameters
     ----------
     place : Path
-        A case, a bundle, or a folder that holds cases.
+        A case, a bundle, or a folder that holds cases; the database when left out.
     recompute : bool
         Compute every result again from the document, parameters and journal it was made from.
+    store : str
+        Database, where no place is given; as for store reindex.
     json : bool
         Print one JSON document instead of text.
 
@@ -28,7 +37,7 @@ def verify(place: Path, /, *, recompute: bool = False, json: bool = False) -> in
         0 when all is as it was written, 2 otherwise.
     """
     with bar() as progress:
-        told = api.store_verify(place, recompute=recompute, progress=progress)
+        told = api.store_verify(place, recompute=recompute, store=store, progress=progress)
     say(told, told.text(), as_json=json)
     return 0 if told.whole else InputError.exit_code
 

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from feedproof.app import api_store_database as api
+from feedproof.app.api_records import instrument_remove
 from feedproof.app.saying import say
 
 
@@ -26,6 +27,29 @@ def reindex(folder: Path, /, *, store: str | None = None, json: bool = False) ->
         Exit code.
     """
     told = api.store_reindex(folder, store=store)
+    say(told, told.text(), as_json=json)
+    return 0
+
+
+def cases(folder: Path | None = None, /, *, store: str | None = None, json: bool = False) -> int:
+    """
+    List cases with what they came to; only those that have changed are read.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder of cases; all that the index knows when left out.
+    store : str
+        Database; as for store reindex.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    told = api.store_cases(folder, store=store)
     say(told, told.text(), as_json=json)
     return 0
 
@@ -164,5 +188,40 @@ def show(
         Exit code.
     """
     told = api.instrument_show(instrument, on=on, store=store)
+    say(told, told.text(), as_json=json)
+    return 0
+
+
+def remove(
+    instrument: str,
+    /,
+    *,
+    who: str,
+    why: str,
+    store: str | None = None,
+    json: bool = False,
+) -> int:
+    """
+    Remove an instrument; feedproof record undo brings it back for 30 days.
+
+    Parameters
+    ----------
+    instrument : str
+        Its name.
+    who : str
+        Who removes it.
+    why : str
+        Why; it is kept.
+    store : str
+        Database; as for store reindex.
+    json : bool
+        Print one JSON document instead of text.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    told = instrument_remove(instrument, who=who, why=why, store=store)
     say(told, told.text(), as_json=json)
     return 0

@@ -9,6 +9,7 @@ from feedproof.case.log import Log
 from feedproof.case.run import Instrument, Run
 from feedproof.core.errors import InputError
 from feedproof.core.findings import Finding, note, warning
+from feedproof.records.buslog.own_dbc import with_dbc
 from feedproof.records.channel_cache import (
     channel_faults,
     channels_path,
@@ -53,13 +54,12 @@ def load_logs(
     for done, (run, log) in enumerate(wanted):
         progress(done, len(wanted), "reading logs")
         try:
-            read, told = _read(
-                folder.raw(log), case.instruments[log.instrument], log.name, patient(progress)
-            )
+            instrument, named = with_dbc(case.instruments[log.instrument], folder.path)
+            read, told = _read(folder.raw(log), instrument, log.name, patient(progress))
         except InputError as fault:
             errors += fault.findings
             continue
-        findings += told
+        findings += (*named, *told)
         errors += [finding for finding in told if finding.level == "error"]
         logs.setdefault(run.number, []).append(read)
     progress(len(wanted), len(wanted), "reading logs")
@@ -86,7 +86,8 @@ def keep_run(folder: CaseFolder, case: Case, run: Run, readings: Sequence[LogRea
     by_instrument = {reading.log.instrument: reading for reading in readings}
     for log in run.logs:
         reading = by_instrument[log.instrument]
-        path = channels_path(folder.raw(log), case.instruments[log.instrument])
+        instrument, _ = with_dbc(case.instruments[log.instrument], folder.path)
+        path = channels_path(folder.raw(log), instrument)
         keep_channels(path, reading.log, reading.findings)
 
 
@@ -106,11 +107,14 @@ def cache_findings(folder: CaseFolder, case: Case) -> tuple[Finding, ...]:
     tuple of Finding
         A warning for each; a case without kept channels has none.
     """
-    kept = [
-        channels_path(folder.raw(log), case.instruments[log.instrument])
-        for run in case.runs
-        for log in run.logs
-    ]
+    kept = []
+    for run in case.runs:
+        for log in run.logs:
+            try:
+                instrument, _ = with_dbc(case.instruments[log.instrument], folder.path)
+            except InputError:
+                continue  # Whoever reads the log is told.
+            kept.append(channels_path(folder.raw(log), instrument))
     faults = [(path, channel_faults(path)) for path in kept if path.is_file()]
     return tuple(warning(path.name, f"{words}") for path, words in faults if words)
 

@@ -5,7 +5,9 @@ import re
 from collections.abc import Mapping, Sequence
 
 from feedproof.records.logs.dialect import Dialect
+from feedproof.records.logs.kinds import Kind
 from feedproof.records.logs.looking import ColumnLook
+from feedproof.records.store.kinds import LearnedMapping
 
 _DELIMITERS = {";": "semicolon", "\t": "tab", "|": "bar", ",": "comma", " ": "blanks"}
 
@@ -43,7 +45,7 @@ def instrument_block(
         TOML. Only what a name suggests is mapped, and only once; a unit that the log does not
         name is ``"?"``, which no case accepts.
     """
-    key = instrument if re.fullmatch(r"[A-Za-z0-9_-]+", instrument) else _text(instrument)
+    key = _key(instrument)
     lines = [f"[instrument.{key}]", 'title = "write what it is"', f"[instrument.{key}.channels]"]
     suggested = [next((c for c in each.candidates if c.by_name), None) for each in columns]
     names = [each.channel for each in suggested if each]
@@ -65,6 +67,41 @@ def instrument_block(
     return "\n".join([*lines, *_hints(key, dialect, stated)])
 
 
+def learned_block(mapping: LearnedMapping) -> str:
+    """
+    Write the block of an instrument that is known.
+
+    Parameters
+    ----------
+    mapping : LearnedMapping
+        What was learned.
+
+    Returns
+    -------
+    str
+        TOML with the channels as the case had them from which it was learned.
+    """
+    key = _key(mapping.instrument)
+    lines = [f"[instrument.{key}]", 'title = "write what it is"', f"[instrument.{key}.channels]"]
+    for channel, column in mapping.channels.items():
+        entries = [("column", _text(column.column))] + [
+            (name, _text(value))
+            for name in ("unit", "ceiling", "floor", "resolution")
+            if (value := getattr(column, name))
+        ]
+        written = ", ".join(f"{name} = {value}" for name, value in entries)
+        lines.append(f"{_key(channel)} = {{ {written} }}")
+    if mapping.dialect:
+        lines.append(f"[instrument.{key}.dialect]")
+        lines += [f"{_key(name)} = {_text(value)}" for name, value in mapping.dialect.items()]
+    return "\n".join(lines)
+
+
+def _key(name: str) -> str:
+    """Write a key of TOML."""
+    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else _text(name)
+
+
 def _open_question(column: ColumnLook) -> list[str]:
     """Say what a column could be that no name settles."""
     if column.form == "text":
@@ -76,20 +113,27 @@ def _open_question(column: ColumnLook) -> list[str]:
 
 def _hints(key: str, dialect: Dialect, stated: Mapping[str, str]) -> list[str]:
     """Write the hints: what was stated counts, what was concluded is a comment."""
-    concluded = {
-        "encoding": dialect.encoding,
-        "delimiter": _DELIMITERS.get(dialect.delimiter, dialect.delimiter),
-        "decimal": dialect.decimal,
-        "time_form": dialect.time_form,
-    }
+    concluded = {} if dialect.sparse else {"time_form": dialect.time_form}
+    if dialect.kind == Kind.TEXT:
+        concluded = {
+            "encoding": dialect.encoding,
+            "delimiter": _DELIMITERS.get(dialect.delimiter, dialect.delimiter),
+            "decimal": dialect.decimal,
+            **concluded,
+        }
+    elif dialect.kind == Kind.WORKBOOK:
+        concluded = {"sheet": dialect.sheet, "decimal": dialect.decimal, **concluded}
     lines = [f"[instrument.{key}.dialect]"]
-    for name, value in concluded.items():
+    # What is stated for the instrument's files of other kinds stays stated.
+    for name, value in {**concluded, **dict.fromkeys(stated.keys() - concluded, "")}.items():
         if name in stated:
             lines.append(f"{name} = {_text(stated[name])}")
         elif value == "two-part clock":
             lines.append('# time_form = "h:mm" or "mm:ss"  # must be stated')
         elif value:
-            lines.append(f"# {name} = {_text(value)}  # concluded; state another to correct it")
+            lines.append(
+                f"# {name} = {_comment(_text(value))}  # concluded; state another to correct it"
+            )
         else:
             lines.append(f"# {name} = ...  # whole numbers only were seen")
     return lines

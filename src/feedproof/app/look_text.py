@@ -31,7 +31,14 @@ def _file(look: LookedAt) -> str:
             lines += _column(column)
     if look.findings:
         lines += ["", *(f"  {finding}" for finding in look.findings)]
-    if look.block:
+    for each in look.known:
+        lines += [
+            "",
+            f"  {each.told()}. It was not applied; to paste into case.toml, after reading it:",
+            "",
+            each.block,
+        ]
+    if look.block and not look.known:
         lines += ["", "  To paste into case.toml, after reading it:", "", look.block]
     return "\n".join(lines)
 
@@ -45,6 +52,7 @@ def _column(column: ColumnLook) -> list[str]:
     lines = [
         f"{head}: {column.least:.6g} to {column.greatest:.6g}, middle {column.middle:.6g}"
         + ("" if column.form == "number" else f" s ({column.form})")
+        + (f", {column.rate_hz:.3g} Hz" if column.rate_hz else "")
     ]
     for each in column.candidates:
         mark = "->" if each.by_name else "or"

@@ -7,12 +7,12 @@ import numpy as np
 
 from feedproof.app.bands import influences, predict_band
 from feedproof.app.configurations import circuit_for, top_state
-from feedproof.app.prediction_findings import state_findings
-from feedproof.app.spread import Contribution, unplaced
+from feedproof.app.prediction_findings import findings_of
+from feedproof.app.spread import Contribution
 from feedproof.case.case import Case
 from feedproof.case.conditions import Conditions
 from feedproof.core.errors import MissingError
-from feedproof.core.findings import Finding, note, warning
+from feedproof.core.findings import Finding
 from feedproof.feedline.assess import Assessment, assess
 from feedproof.feedline.pull import PullPrediction, predict_pull
 from feedproof.feedline.staircase import Staircase, staircase
@@ -155,13 +155,32 @@ def staircase_at(
     """
     circuit = circuit_for(case, kits, conditions)
     state, speed = top_state(case, circuit, speed_m_per_s)
-    owners = {
+    name = "+".join(kits) if kits else BASELINE
+    return staircase(circuit, state, speed, name, owners_of(case, kits))
+
+
+def owners_of(case: Case, kits: tuple[str, ...]) -> dict[str, str]:
+    """
+    Say which kit each added part belongs to.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    kits : tuple of str
+        Kit ids.
+
+    Returns
+    -------
+    dict of str to str
+        Kit id by part id.
+    """
+    return {
         part.id: kit_id
         for kit_id in kits
         for insertion in case.kits[kit_id].insertions
         for part in insertion.parts
     }
-    return staircase(circuit, state, speed, "+".join(kits) if kits else BASELINE, owners)
 
 
 def predict_configuration(
@@ -247,10 +266,7 @@ def predict_case(
         conditions=conditions,
         configurations=configurations,
         worst=worst,
-        findings=(
-            *_findings(case, configurations, conditions),
-            *state_findings(case, configurations, conditions),
-        ),
+        findings=findings_of(case, configurations, conditions),
     )
 
 
@@ -265,52 +281,3 @@ def _known_loading(case: Case, kits: tuple[str, ...], conditions: Conditions) ->
             if part_id in present
         },
     )
-
-
-def _findings(
-    case: Case, configurations: tuple[PredictedConfiguration, ...], conditions: Conditions
-) -> tuple[Finding, ...]:
-    """Say what the reader of a prediction must know."""
-    findings = []
-    fuel = case.fuels[conditions.fuel]
-    if case.vehicle.pump.maker_limit_abs_pa is None:
-        findings.append(
-            warning(
-                "vehicle.pump.maker_limit_abs",
-                "no limit known: the pump's maker states no least absolute inlet pressure here,"
-                " so nothing is called within a limit.",
-                "Ask the pump's maker; 15 inHg at sea level is common practice, not a limit.",
-            )
-        )
-    if conditions.fuel_temperature_k < fuel.cloud_point_k:
-        findings.append(
-            warning(
-                f"fuel.{fuel.name}",
-                "the fuel is below its cloud point: wax on the media is a screening figure only,"
-                " and fine elements plug nearer the cloud point than the CFPP says.",
-                "Use a fuel for the season, and do not rely on this figure.",
-            )
-        )
-    if fuel.petrol_fraction > 0.0:
-        findings.append(
-            warning(
-                f"fuel.{fuel.name}",
-                f"the fuel holds {100 * fuel.petrol_fraction:.0f} % petrol: no filter takes it"
-                " out, it lubricates badly and its vapour burns at room temperature.",
-                "Do not start the engine; have the tank emptied by somebody licensed to.",
-            )
-        )
-    findings.extend(
-        note(path, "has a range that the range of the prediction does not take in yet.")
-        for path in unplaced(case)
-    )
-    findings.extend(
-        warning(
-            f"prediction {each.configuration}",
-            "starved: the injection is cut on part of the pull.",
-            "See the staircase for the part that costs most.",
-        )
-        for each in configurations
-        if bool(each.pull.starved.any())
-    )
-    return tuple(findings)

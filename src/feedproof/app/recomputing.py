@@ -1,6 +1,7 @@
 """Compute a kept result again from what it was made from, and compare."""
 
 import importlib
+import json
 import os
 import shutil
 import tempfile
@@ -10,6 +11,7 @@ from pathlib import Path, PureWindowsPath
 from typing import Any
 
 from feedproof import __version__
+from feedproof.app.calibration import NOTHING
 from feedproof.app.documents import to_document
 from feedproof.app.keeping import exact_hash
 from feedproof.app.store_told import Recomputed
@@ -103,6 +105,10 @@ def _as_it_stood(
             files[parameter] = Path(name) / "files" / own
             files[parameter].parent.mkdir(exist_ok=True)
             files[parameter].write_bytes(folder.documents.read(document))
+        if made["verb"] == "prove" and "calibrated" not in files:
+            # Nothing was registered then: what the database says now is no part of this answer.
+            files["calibrated"] = Path(name) / "calibrations.json"
+            files["calibrated"].write_text(json.dumps(NOTHING), encoding="utf-8")
         yield CaseFolder(path), files
 
 

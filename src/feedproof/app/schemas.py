@@ -13,14 +13,49 @@ from feedproof.app.plan_result import SessionPlan
 from feedproof.app.predicting import Prediction
 from feedproof.app.proof import Proof
 from feedproof.app.protecting import Protection
+from feedproof.app.record_result import (
+    MappingReport,
+    ReadingReport,
+    RecordReport,
+    SettingsReport,
+)
 from feedproof.app.sensitivity_result import Sensitivity
 from feedproof.app.service_result import ServicePlan
-from feedproof.app.store_result import InstrumentReport, Reindexed
+from feedproof.app.store_result import CaseList, InstrumentReport, Reindexed
 from feedproof.app.store_told import StoreVerified
 from feedproof.app.surveying import Survey
-from feedproof.app.told import Checked, Demonstrated, Written
+from feedproof.app.told import Checked, Demonstrated, Refused, Written
 from feedproof.core.errors import InputError
 from feedproof.records.schema import case_schema
+
+KINDS: dict[str, type] = {
+    "prediction": Prediction,
+    "proof": Proof,
+    "fit": LineFit,
+    "protection": Protection,
+    "service": ServicePlan,
+    "choice": Choice,
+    "plan": SessionPlan,
+    "archive": ArchiveReport,
+    "look": LookReport,
+    "envelope": Survey,
+    "faults": FaultTable,
+    "sensitivity": Sensitivity,
+    "cold-start": ColdReport,
+    "verified": StoreVerified,
+    "index": Reindexed,
+    "instruments": InstrumentReport,
+    "cases": CaseList,
+    "mappings": MappingReport,
+    "readings": ReadingReport,
+    "settings": SettingsReport,
+    "records": RecordReport,
+    "check": Checked,
+    "written": Written,
+    "demo": Demonstrated,
+    "findings": Refused,
+}
+"""What each document is made of, by its name."""
 
 
 def schema(document: str) -> dict[str, Any]:
@@ -32,7 +67,8 @@ def schema(document: str) -> dict[str, Any]:
     document : str
         ``case``, ``prediction``, ``envelope``, ``faults``, ``sensitivity``, ``cold-start``,
         ``proof``, ``fit``, ``protection``, ``service``, ``choice``, ``plan``, ``archive``,
-        ``look``, ``verified``, ``index``, ``instruments``, ``check``, ``written`` or ``demo``.
+        ``look``, ``verified``, ``index``, ``instruments``, ``cases``, ``mappings``, ``readings``,
+        ``settings``, ``records``, ``check``, ``written``, ``demo`` or ``findings``.
 
     Returns
     -------
@@ -44,33 +80,12 @@ def schema(document: str) -> dict[str, Any]:
     InputError
         No such document.
     """
-    kinds: dict[str, type] = {
-        "prediction": Prediction,
-        "proof": Proof,
-        "fit": LineFit,
-        "protection": Protection,
-        "service": ServicePlan,
-        "choice": Choice,
-        "plan": SessionPlan,
-        "archive": ArchiveReport,
-        "look": LookReport,
-        "envelope": Survey,
-        "faults": FaultTable,
-        "sensitivity": Sensitivity,
-        "cold-start": ColdReport,
-        "verified": StoreVerified,
-        "index": Reindexed,
-        "instruments": InstrumentReport,
-        "check": Checked,
-        "written": Written,
-        "demo": Demonstrated,
-    }
     if document == "case":
         return case_schema()
-    if document not in kinds:
+    if document not in KINDS:
         raise InputError.at(
             "schema",
             f"there is no document {document!r}.",
-            f"There are: case, {', '.join(kinds)}.",
+            f"There are: case, {', '.join(KINDS)}.",
         )
-    return schema_of(kinds[document])
+    return schema_of(KINDS[document])

@@ -72,6 +72,47 @@ class Reindexed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CaseList:
+    """
+    What ``store cases`` says.
+
+    Parameters
+    ----------
+    format, version : str, int
+        ``feedproof-cases`` and its version.
+    store, folder : str
+        Database, empty where it could not be asked; the folder, empty for all that it knows.
+    cases : tuple of CaseInIndex
+        Every case as it is now.
+    read, gone : int
+        Cases that had changed and were read, and those that are no longer there.
+    findings : tuple of Finding
+        Why the database could not be asked.
+    """
+
+    format: str
+    version: int
+    store: str
+    folder: str
+    cases: tuple[CaseInIndex, ...]
+    read: int
+    gone: int
+    findings: tuple[Finding, ...] = ()
+
+    def text(self) -> str:
+        """Write it for a console."""
+        lines = [str(finding) for finding in self.findings]
+        for case in self.cases:
+            told = case.fault or case.answer or "not proved yet"
+            vehicle = f" ({case.vehicle})" if case.vehicle else ""
+            lines.append(f"{case.path}: {case.title or 'cannot be used'}{vehicle}; {told}")
+        lines.append(
+            f"{len(self.cases)} cases; {self.read} had to be read, {self.gone} are no longer there"
+        )
+        return "\n".join(lines)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class InstrumentEntry:
     """
     One entry about an instrument.

@@ -102,13 +102,26 @@ class StoreVerified:
         True when every case is whole.
     cases : tuple of VerifiedCase
         One for each case.
+    store : str
+        The database that was verified; empty when cases were.
+    findings : tuple of Finding
+        Records of the database that are not as they were written.
     """
 
     format: str
     version: int
     whole: bool
     cases: tuple[VerifiedCase, ...]
+    store: str = ""
+    findings: tuple[Finding, ...] = ()
 
     def text(self) -> str:
         """Write it for a console."""
-        return "\n".join(case.text() for case in self.cases)
+        lines = [case.text() for case in self.cases]
+        if self.store:
+            lines += [str(finding) for finding in self.findings]
+            state = "as they were written" if self.whole else "NOT as they were written"
+            lines.append(
+                f"{self.store}: {'all records are' if self.whole else 'records are'} {state}"
+            )
+        return "\n".join(lines)

@@ -116,3 +116,43 @@ class Demonstrated:
             f"{self.words}\n\nInvented demonstration case: {self.case}\nReport: {self.page}\n"
             f"        {self.paper}"
         )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refused:
+    """
+    What is said when nothing was done.
+
+    Parameters
+    ----------
+    format, version : str, int
+        ``feedproof-findings`` and its version.
+    exit_code : int
+        Of the command line, for the same error.
+    findings : tuple of Finding
+        Everything that is wrong.
+    """
+
+    format: str
+    version: int
+    exit_code: int
+    findings: tuple[Finding, ...]
+
+
+def refused(findings: tuple[Finding, ...], exit_code: int = 2) -> Refused:
+    """
+    Say that nothing was done, and why.
+
+    Parameters
+    ----------
+    findings : tuple of Finding
+        Everything that is wrong.
+    exit_code : int
+        Of the command line, for the same error.
+
+    Returns
+    -------
+    Refused
+        The document.
+    """
+    return Refused(format="feedproof-findings", version=1, exit_code=exit_code, findings=findings)

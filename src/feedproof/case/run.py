@@ -92,7 +92,7 @@ class Instrument:
     roller : Roller or None
         Errors of the roller, where it writes the power.
     dialect : mapping
-        Corrections of what is concluded about its files (delimiter, decimal, encoding).
+        Corrections of what is concluded about its files (delimiter, decimal, encoding, sheet).
     """
 
     id: str

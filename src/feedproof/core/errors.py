@@ -69,3 +69,7 @@ class WriteError(FeedproofError):
     """Nothing could be written; what was there is as it was."""
 
     exit_code = 4
+
+
+class ConflictError(WriteError):
+    """Somebody else changed it meanwhile; what they wrote stands, and nothing was written."""

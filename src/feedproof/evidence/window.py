@@ -227,6 +227,8 @@ def _course(
     """Put what the window needs on an even grid, smoothed; None when there is too little."""
     both = np.isfinite(speed) & np.isfinite(load)
     if both.sum() < 20:
+        both = _read_in_turn(speed, load)
+    if both.sum() < 20:
         return None
     period = sample_period(time_s[both])
     grid = np.arange(time_s[both][0], time_s[both][-1] + 0.5 * period, period)
@@ -246,6 +248,17 @@ def _course(
         load=running_mean(even_load, half_samples(FILTER_S, period)),
         ratio=ratio,
     )
+
+
+def _read_in_turn(speed: FloatArray, load: FloatArray) -> BoolArray:
+    """Mark the readings of speed while there are some of load, as on a bus: no row has both."""
+    loaded = np.flatnonzero(np.isfinite(load))
+    marked = np.isfinite(speed)
+    if loaded.size < 20:
+        return np.zeros(speed.size, dtype=np.bool_)
+    marked[: loaded[0]] = False
+    marked[loaded[-1] + 1 :] = False
+    return marked
 
 
 def _no_pull(place: str, course: _Course) -> FeedproofError:

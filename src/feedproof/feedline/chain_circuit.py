@@ -7,9 +7,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feedproof.feedline.cells import Cell, cell_loss
-from feedproof.feedline.feed_circuit import FeedCircuit, PartStep
+from feedproof.feedline.feed_circuit import FeedCircuit, Leg, PartStep
 from feedproof.feedline.line_loss import part_loss
-from feedproof.feedline.plan import LinePlan, PartRow
+from feedproof.feedline.network_nodes import INLET, RETURN, TANK
+from feedproof.feedline.plan import LinePlan, PartRow, lower_rows
 from feedproof.feedline.pump_state import FeedState
 from feedproof.feedline.solve import operating_point, operating_points
 
@@ -80,6 +81,24 @@ class ChainCircuit(FeedCircuit):
             PartStep(part=part, loss_pa=loss)
             for part, loss in zip(self.line.parts, losses, strict=True)
         )
+
+    def legs(self, state: FeedState, through: Collection[str] = ()) -> tuple[Leg, ...]:
+        """Lay a solved point out with its return line: see `FeedCircuit.legs`."""
+        feed = Leg(first=TANK, second=INLET, steps=self.steps(state, through))
+        back = self.vehicle.return_line
+        if not back.parts:
+            return (feed,)
+        flow, whole = state.return_m3_per_s, state.feed_m3_per_s
+        share = flow / whole if whole > 0.0 else 1.0
+        steps = tuple(
+            PartStep(
+                part=part,
+                loss_pa=part_loss(flow, row, self.return_fluid, self.rule),
+                flow_fraction=share,
+            )
+            for part, row in zip(back.parts, lower_rows(back, {}), strict=True)
+        )
+        return feed, Leg(first=RETURN, second=TANK, steps=steps, on_way=False, in_return=True)
 
     def _marched(self, flow_m3_per_s: float) -> list[float]:
         """Add up the cells of each part."""

@@ -51,6 +51,31 @@ class PartStep:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Leg:
+    """
+    Parts in series between two nodes at an operating point, in the direction of the flow.
+
+    Parameters
+    ----------
+    first, second : str
+        Nodes where the fuel enters and leaves: ``tank``, ``inlet``, ``return`` or a name of the
+        case.
+    steps : tuple of PartStep
+        Its parts; losses and shares of the flow as in `FeedCircuit.steps`.
+    on_way : bool
+        True for a leg of the way that most of the fuel takes.
+    in_return : bool
+        True for a leg of the return line.
+    """
+
+    first: str
+    second: str
+    steps: tuple[PartStep, ...]
+    on_way: bool = True
+    in_return: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FeedCircuit(ABC):
     """
     Line, pump and fuel under one set of conditions.
@@ -165,6 +190,25 @@ class FeedCircuit(ABC):
         -------
         tuple of PartStep
             Tank to pump inlet; the losses add up to the depression less the static one.
+        """
+
+    @abstractmethod
+    def legs(self, state: FeedState, through: Collection[str] = ()) -> tuple[Leg, ...]:
+        """
+        Lay a solved point out with all that stands beside the way and with the return line.
+
+        Parameters
+        ----------
+        state : FeedState
+            A solved point of this circuit.
+        through : collection of str
+            As for `steps`.
+
+        Returns
+        -------
+        tuple of Leg
+            The way of `steps` from the tank to the pump inlet, then what stands beside it, then
+            the return line; losses of the return line are not of the depression.
         """
 
     def demand(self, engine_speed_rev_per_s: float, injected_m3_per_s: float) -> Demand:

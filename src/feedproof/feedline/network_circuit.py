@@ -12,7 +12,7 @@ from feedproof.case.fuel import Fuel
 from feedproof.case.line import Line
 from feedproof.case.vehicle import Vehicle
 from feedproof.core.errors import InputError
-from feedproof.feedline.feed_circuit import FeedCircuit, PartStep
+from feedproof.feedline.feed_circuit import FeedCircuit, Leg, PartStep
 from feedproof.feedline.network import NetworkState, solve_drawn, solve_fed, solve_speeds
 from feedproof.feedline.network_balance import Supply
 from feedproof.feedline.network_links import CREEPING_M3_PER_S
@@ -154,28 +154,54 @@ class NetworkCircuit(FeedCircuit):
 
     def steps(self, state: FeedState, through: Collection[str] = ()) -> tuple[PartStep, ...]:
         """Lay a solved point out along one way of the fuel: see `FeedCircuit.steps`."""
+        return tuple(step for leg in self.legs(state, through) if leg.on_way for step in leg.steps)
+
+    def legs(self, state: FeedState, through: Collection[str] = ()) -> tuple[Leg, ...]:
+        """Lay a solved point out with every branch and the return: see `FeedCircuit.legs`."""
         found = self.drawn(state)
-        ambient = self.around.ambient_abs_pa
-        tees = tee_losses(
-            self.tees, self.network.links, self._flows(found), self.fluid.density_kg_per_m3
+        flows = self._flows(found)
+        tees = tee_losses(self.tees, self.network.links, flows, self.fluid.density_kg_per_m3)
+        way = self._way(found, through)
+        taken = {index for index, _ in way}
+        links = enumerate(self.network.links)
+        beside = [(index, bool(flows[index] >= 0.0)) for index, _ in links if index not in taken]
+        beside.sort(key=lambda each: self.network.links[each[0]].in_return)
+        return tuple(
+            self._leg(index, forward, found, float(tees[index]), state.feed_m3_per_s, taken)
+            for index, forward in (*way, *beside)
         )
-        steps: list[PartStep] = []
-        for index, forward in self._way(found, through):
-            link = self.network.links[index]
-            flow = found.flow_m3_per_s[link.parts[0].id]
-            depression = ambient - found.pressure_abs_pa[link.first]
-            losses = part_losses(
-                self.cells[index], flow, depression, self.link_fluids[index], self.rule
-            )
-            # What a tee takes is told with the part that stands beside it, on the pump's side.
-            losses[-1 if forward else 0] += tees[index]
-            share = abs(flow) / state.feed_m3_per_s if state.feed_m3_per_s > 0.0 else 1.0
-            laid = [
-                PartStep(part=part, loss_pa=loss if forward else -loss, flow_fraction=share)
-                for part, loss in zip(link.parts, losses, strict=True)
-            ]
-            steps.extend(laid if forward else reversed(laid))
-        return tuple(steps)
+
+    def _leg(
+        self,
+        index: int,
+        forward: bool,
+        found: NetworkState,
+        tee_pa: float,
+        feed_m3_per_s: float,
+        way: Collection[int],
+    ) -> Leg:
+        """Lay one link out in the direction of its flow."""
+        link = self.network.links[index]
+        flow = found.flow_m3_per_s[link.parts[0].id]
+        depression = self.around.ambient_abs_pa - found.pressure_abs_pa[link.first]
+        losses = part_losses(
+            self.cells[index], flow, depression, self.link_fluids[index], self.rule
+        )
+        # What a tee takes is told with the part that stands beside it, on the pump's side.
+        losses[-1 if forward else 0] += tee_pa
+        share = abs(flow) / feed_m3_per_s if feed_m3_per_s > 0.0 else 1.0
+        laid = [
+            PartStep(part=part, loss_pa=loss if forward else -loss, flow_fraction=share)
+            for part, loss in zip(link.parts, losses, strict=True)
+        ]
+        first, second = link.ends if forward else link.ends[::-1]
+        return Leg(
+            first=first,
+            second=second,
+            steps=tuple(laid if forward else reversed(laid)),
+            on_way=index in way,
+            in_return=link.in_return,
+        )
 
     def back_pressure_pa(self, state: FeedState) -> float:
         """Give what the return line holds against the pump: see `FeedCircuit`."""

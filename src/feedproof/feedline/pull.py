@@ -145,7 +145,12 @@ def roller_power(
 
 
 def predict_pull(
-    circuit: FeedCircuit, pull: Pull, configuration: str, points: int = POINTS
+    circuit: FeedCircuit,
+    pull: Pull,
+    configuration: str,
+    points: int = POINTS,
+    *,
+    edges: bool = True,
 ) -> PullPrediction:
     """
     Predict a configuration along a full-load pull.
@@ -160,6 +165,9 @@ def predict_pull(
         Its name.
     points : int
         Points along the sweep.
+    edges : bool
+        False leaves out what is not known of the friction's transition: two of three solutions;
+        its edges are not numbers then.
 
     Returns
     -------
@@ -175,11 +183,8 @@ def predict_pull(
     rotation = engine_speeds(circuit, speed)
     wanted_power, wanted_flow = circuit.full_load(rotation)
     states = circuit.at_many(rotation, wanted_flow)
-    edges = [
-        circuit.at_many(rotation, wanted_flow, rule=int(rule))[:, 1]
-        for rule in (FrictionRule.LAMINAR_LATE, FrictionRule.TURBULENT_EARLY)
-    ]
     depression = states[:, 1]
+    low, high = _edges(circuit, rotation, wanted_flow, depression) if edges else _unknown(points)
     # Short of fuel the engine gives power in proportion to what is injected.
     engine_power = wanted_power * states[:, 3] / wanted_flow
     duration_s = (pull.stop_m_per_s - pull.start_m_per_s) / pull.rate_m_per_s2
@@ -196,8 +201,8 @@ def predict_pull(
         return_m3_per_s=states[:, 4],
         depression_pa=depression,
         pressure_abs_pa=states[:, 2],
-        depression_low_pa=np.minimum(depression, np.minimum(edges[0], edges[1])),
-        depression_high_pa=np.maximum(depression, np.maximum(edges[0], edges[1])),
+        depression_low_pa=low,
+        depression_high_pa=high,
         feed_margin=states[:, 6],
         feed_pressure_ratio=states[:, 5],
         free_gas_fraction=states[:, 7],
@@ -206,3 +211,19 @@ def predict_pull(
         return_caught_m3=float(np.trapezoid(states[:, 4], time_s)),
         duration_s=duration_s,
     )
+
+
+def _edges(
+    circuit: FeedCircuit, rotation: FloatArray, wanted_flow: FloatArray, depression: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Solve the pull with the transition of the friction at its two ends."""
+    ends = [
+        circuit.at_many(rotation, wanted_flow, rule=int(rule))[:, 1]
+        for rule in (FrictionRule.LAMINAR_LATE, FrictionRule.TURBULENT_EARLY)
+    ]
+    return np.minimum(depression, np.minimum(*ends)), np.maximum(depression, np.maximum(*ends))
+
+
+def _unknown(points: int) -> tuple[FloatArray, FloatArray]:
+    """Give edges that nobody asked for."""
+    return np.full(points, np.nan), np.full(points, np.nan)

@@ -12,9 +12,11 @@ import json
 import os
 import shutil
 import stat
+import struct
 import tempfile
 import unicodedata
 import zipfile
+import zlib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -33,6 +35,11 @@ _TIME = (1980, 1, 1, 0, 0, 0)
 _SEAL = b"sha256:"
 _CHUNK_BYTES = 1 << 20
 _HASH_DIGITS = 64
+# What the library raises of a damaged archive; OSError, where an offset points before the file.
+_DAMAGE = (
+    *(zipfile.BadZipFile, zlib.error, struct.error, NotImplementedError),
+    *(EOFError, ValueError, RuntimeError, OSError),
+)
 
 
 def write_bundle(folder: Path, target: Path) -> int:
@@ -182,7 +189,7 @@ def read_bundle(bundle: Path, target: Path, largest_bytes: int = LARGEST_BYTES) 
         with zipfile.ZipFile(bundle) as archive:
             _check_entries(bundle, archive.infolist(), largest_bytes)
             return _unpack_beside(bundle, archive, target, largest_bytes)
-    except (zipfile.BadZipFile, NotImplementedError, EOFError, ValueError, RuntimeError) as fault:
+    except _DAMAGE as fault:
         raise _damaged(bundle, f"cannot be unpacked: {fault}") from fault
 
 
@@ -279,8 +286,8 @@ def _unpack(
         path = made / entry.filename
         path.parent.mkdir(parents=True, exist_ok=True)
         digest, size = hashlib.sha256(), 0
-        with archive.open(entry) as source, path.open("xb") as out:
-            while chunk := source.read(_CHUNK_BYTES):
+        with path.open("xb") as out:
+            for chunk in _chunks(bundle, archive, entry):
                 size += len(chunk)
                 left -= len(chunk)
                 # The library stops at the stated size, which was summed before; should it ever not.
@@ -292,6 +299,16 @@ def _unpack(
             os.fsync(out.fileno())
         hashes[entry.filename] = (digest.hexdigest(), size)
     return hashes
+
+
+def _chunks(bundle: Path, archive: zipfile.ZipFile, entry: zipfile.ZipInfo) -> Iterator[bytes]:
+    """Unpack one entry; a fault of reading must not be taken for one of writing."""
+    try:
+        with archive.open(entry) as source:
+            while chunk := source.read(_CHUNK_BYTES):
+                yield chunk
+    except _DAMAGE as fault:
+        raise _damaged(bundle, f"cannot be unpacked: {entry.filename!r}, {fault}") from fault
 
 
 def _check_manifest(bundle: Path, made: Path, hashes: dict[str, tuple[str, int]]) -> None:

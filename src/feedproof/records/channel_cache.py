@@ -12,7 +12,6 @@ import dataclasses
 import hashlib
 import io
 import json
-import re
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
@@ -27,8 +26,6 @@ from feedproof.core.errors import WriteError
 from feedproof.core.findings import Finding, Level
 from feedproof.records.durable import write_whole
 
-NAME = re.compile(r"^channels-[0-9a-f]{16}\.(parquet|json)$")
-"""Names of the two files of a cache."""
 _DAMAGE = (OSError, KeyError, TypeError, AttributeError, RecursionError, pl.exceptions.PolarsError)
 
 
@@ -57,7 +54,11 @@ def channels_path(raw: Path, instrument: Instrument) -> Path:
 def _reader() -> str:
     """Hash the code that reads logs: what another version read is read anew."""
     digest = hashlib.sha256()
-    for file in sorted((Path(__file__).parent / "logs").glob("*.py")):
+    here = Path(__file__).parent
+    readers = [*(here / "logs").glob("*.py"), *(here / "buslog").glob("*.*")]
+    for file in sorted(readers):
+        if file.suffix not in (".py", ".dbc"):
+            continue
         digest.update(file.name.encode() + file.read_bytes())
     return digest.hexdigest()
 

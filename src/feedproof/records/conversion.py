@@ -13,7 +13,7 @@ from feedproof.case.margin import Margins, Measure, Repeatability
 from feedproof.case.vehicle import ChargeCooling, Engine, Gearing, Pump, Tank, Topology, Vehicle
 from feedproof.core.values import SourcedValue
 from feedproof.physics.atmosphere import standard_pressure
-from feedproof.physics.fuel_values import FIXED_VISCOSITY, fuel_from_values
+from feedproof.physics.fuel_values import FIXED_VISCOSITY, CatalogueFuel, fuel_from_values
 from feedproof.records import document as doc
 from feedproof.records.conversion_line import kit_of, part_of, recirculation_of, tee_of
 from feedproof.records.conversion_runs import instrument_of, measure_of, run_of
@@ -186,13 +186,35 @@ def _fuels(sections: Mapping[str, doc.FuelSection]) -> tuple[dict[str, Fuel], Bo
     for name, found in resolved_fuels(recipes).items():
         origin = recipes[name].origin
         fuels[name] = fuel_from_values(found, name, origin)
-        for key, value in found.values.items():
-            if not origin or key not in KINDS:
-                continue
-            # The viscosities of a grade move together: their range stands with the warm one.
-            alone = key in FIXED_VISCOSITY[:1] and FIXED_VISCOSITY[1] in found.values
-            book[f"fuel.{name}.{key}"] = replace(value, low=None, high=None) if alone else value
+        if origin:
+            book.update(fuel_book(name, found))
     return fuels, book
+
+
+def fuel_book(name: str, found: CatalogueFuel) -> Book:
+    """
+    Give the part of the book of values that a grade or a blend brings.
+
+    Parameters
+    ----------
+    name : str
+        Of the fuel in the case.
+    found : CatalogueFuel
+        The grade or blend.
+
+    Returns
+    -------
+    dict of str to SourcedValue
+        By path.
+    """
+    book: Book = {}
+    for key, value in found.values.items():
+        if key not in KINDS:
+            continue
+        # The viscosities of a grade move together: their range stands with the warm one.
+        alone = key in FIXED_VISCOSITY[:1] and FIXED_VISCOSITY[1] in found.values
+        book[f"fuel.{name}.{key}"] = replace(value, low=None, high=None) if alone else value
+    return book
 
 
 def _conditions(section: doc.ConditionsSection, capacity_m3: float) -> Conditions:

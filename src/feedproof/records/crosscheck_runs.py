@@ -9,6 +9,7 @@ from feedproof.case.run import Channel
 from feedproof.core.findings import Finding
 from feedproof.records.lineup import Lineup
 from feedproof.records.logs.channels import USUAL_UNITS, kind_of, known_unit
+from feedproof.records.logs.hints import HINTS
 from feedproof.records.mistakes import Places, did_you_mean
 from feedproof.records.names import name_fault
 from feedproof.records.places import Location
@@ -17,7 +18,6 @@ from feedproof.records.raw_tables import Table, entries, named, number, table, t
 
 # The lowest dry-land air pressure to the highest, with room; a depression cannot be larger.
 _LARGEST_DEPRESSION_PA = 105_000.0
-_DIALECT_KEYS = ("encoding", "delimiter", "decimal", "time_form")
 _LONGEST_SESSION = timedelta(hours=16)
 
 
@@ -26,11 +26,11 @@ def check_instruments(document: Table, lineup: Lineup, places: Places) -> Iterat
     del lineup
     for location, _, instrument in named(document, "instrument"):
         for key in table(instrument, "dialect"):
-            if key not in _DIALECT_KEYS:
+            if key not in HINTS:
                 yield places.error(
                     (*location, "dialect", key),
                     "key is not known here.",
-                    did_you_mean(key, _DIALECT_KEYS),
+                    did_you_mean(key, HINTS),
                 )
         channels = table(instrument, "channels")
         if channels and "time" not in channels:

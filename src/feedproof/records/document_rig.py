@@ -17,7 +17,9 @@ class RigSection(Section):
     """Rig and procedure, which the workshop's archive of repeatability is kept by."""
 
     name: Label
+    """Name: of the rig."""
     procedure: Label
+    """Procedure: how a pull is run."""
 
 
 def rig_of(section: RigSection | None) -> Rig | None:

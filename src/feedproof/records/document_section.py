@@ -23,4 +23,6 @@ class Section(BaseModel):
         arbitrary_types_allowed=True,
         # A part may be written by its key in the document only.
         populate_by_name=False,
+        # What stands below a field is its label and help, for forms and for the JSON Schema.
+        use_attribute_docstrings=True,
     )

@@ -9,7 +9,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from feedproof.core.values import SourcedValue
 from feedproof.records.document_section import Section, Text
-from feedproof.records.quantity import Problem, Quantity, refuse, shown
+from feedproof.records.quantity import Problem, Quantity, refuse, shown, told
 
 _SIZE = re.compile(r"^\s*(\d+(?:\.\d+)?)\s*(?:um|µm|μm)\s*(\(c\))?\s*$")
 _CODE = re.compile(r"^\s*(\d{1,2})\s*/\s*(\d{1,2})\s*/\s*(\d{1,2})\s*$")
@@ -96,7 +96,7 @@ class _Size:
         self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
     ) -> dict[str, Any]:
         """Describe the field to the JSON Schema."""
-        return {"type": "string", "description": "particle size with its scale, 4 um(c) or 5 um"}
+        return {"type": "string", **told("particle size with its scale, 4 um(c) or 5 um")}
 
 
 class _Cleanliness:
@@ -139,7 +139,7 @@ class _Cleanliness:
         self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
     ) -> dict[str, Any]:
         """Describe the field to the JSON Schema."""
-        return {"type": "string", "description": "ISO 4406 code at 4, 6 and 14 um(c)"}
+        return {"type": "string", **told("ISO 4406 code at 4, 6 and 14 um(c)")}
 
 
 Ratio = Annotated[SourcedValue, Quantity("number", "1", "1e6")]
@@ -152,64 +152,95 @@ class RatingPointSection(Section):
     """One published point of a filtration ratio."""
 
     size: Annotated[ParticleSize, _Size()]
+    """Particle size: with its scale, um(c) by ISO 11171 or um by the older one."""
     ratio: Ratio
+    """Filtration ratio: particles of this size and larger before over behind, beta of ISO 16889."""
 
 
 class RatingSection(Section):
     """How an element filters, in the laboratory and as assumed of the vehicle."""
 
     point: list[RatingPointSection] = Field(min_length=2, max_length=20)
+    """Published points: two or more sizes with their filtration ratios."""
     source: Text = Field(min_length=1)
+    """Source: data sheet or laboratory."""
     field_size_factor: Annotated[SourcedValue, Quantity("number", "1", "4")] | None = None
+    """Field size factor: cut size in the vehicle over that of the laboratory."""
     field_slope_factor: Annotated[SourcedValue, Quantity("number", "0.3", "1")] | None = None
+    """Field slope factor: steepness of the rating in the vehicle over the laboratory's."""
     bypass: Annotated[SourcedValue, Quantity("fraction", "0 %", "100 %")] | None = None
+    """Bypass: share of the flow that gets past the seals."""
 
 
 class SeparatorSection(Section):
     """How an element takes out free water."""
 
     efficiency: Part
+    """Efficiency: share of free water taken out at the rated point."""
     droplet: Annotated[SourcedValue, Quantity("length", "1 um", "2000 um")]
+    """Droplet size: median of the rated point."""
     flow: Annotated[SourcedValue, Quantity("flow", "1 L/h", "5000 L/h")]
+    """Flow: of the rated point."""
     side: Literal["suction", "pressure"]
+    """Side: of the pump that it was rated for."""
     bowl: Annotated[SourcedValue, Quantity("volume", "1 mL", "20 L")]
+    """Bowl: water that it holds."""
     sensor: Annotated[SourcedValue, Quantity("volume", "1 mL", "20 L")] | None = None
+    """Sensor: water at which it answers; left out where there is none."""
     source: Text = Field(min_length=1)
+    """Source: data sheet or laboratory."""
 
 
 class SupplySection(Section):
     """Fuel as it comes into the tank."""
 
     cleanliness: Annotated[tuple[int, int, int], _Cleanliness()]
+    """Cleanliness: ISO 4406 code at 4, 6 and 14 um(c), such as 20/18/13."""
     contamination: Traces
+    """Contamination: particles over fuel by mass, median."""
     spread: Annotated[SourcedValue, Quantity("number", "0", "3")] = SourcedValue(
         value=0.7, text="0.7"
     )
+    """Spread: of contamination between fills, standard deviation of its logarithm."""
     soft_matter: Part = SourcedValue(value=0.0, text="0 %")
+    """Soft matter: share of the contamination that blocks more than it wears."""
     free_water: Traces = SourcedValue(value=0.0, text="0 mg/kg")
+    """Free water: over fuel by mass."""
     dissolved_water: Part = SourcedValue(value=0.5, text="50 %")
+    """Dissolved water: over what the fuel can dissolve."""
     delivery_temperature: Annotated[SourcedValue, Quantity("temperature", "-40 degC", "60 degC")]
+    """Temperature: of the fuel as it comes."""
     breather_dust: Annotated[SourcedValue, Quantity("density", "0 mg/m^3", "10 g/m^3")] = (
         SourcedValue(value=5e-6, text="5 mg/m^3")
     )
+    """Breather dust: in the air that the tank breathes."""
     source: Text = Field(min_length=1)
+    """Source: laboratory and date."""
 
 
 class DutySection(Section):
     """How the vehicle is driven."""
 
     fuel_use: Annotated[SourcedValue, Quantity("area", "1 L/100km", "200 L/100km")]
+    """Fuel use: over distance."""
     distance_per_year: Annotated[SourcedValue, Quantity("length", "100 km", "1000000 km")]
+    """Distance per year: that the vehicle is driven."""
     engine_speed: Annotated[SourcedValue, Quantity("rotation", "500 rpm", "6000 rpm")]
+    """Engine speed: mean of what is driven."""
     load: Annotated[SourcedValue, Quantity("fraction", "1 %", "100 %")]
+    """Load: fuel burnt over that of full load at this speed."""
     running_time_per_year: RunningTime | None = None
+    """Running time per year: of the engine."""
     refuel_at: Annotated[SourcedValue, Quantity("fraction", "0.1 %", "99 %")] = SourcedValue(
         value=0.25, text="25 %"
     )
+    """Filled up at: level of the tank."""
     refuel_to: Annotated[SourcedValue, Quantity("fraction", "1 %", "100 %")] = SourcedValue(
         value=1.0, text="100 %"
     )
+    """Filled up to: level of the tank."""
     source: Text = Field(min_length=1)
+    """Source: who says so."""
 
 
 class ServiceSection(Section):
@@ -218,7 +249,12 @@ class ServiceSection(Section):
     longest_distance: Annotated[SourcedValue, Quantity("length", "100 km", "500000 km")] | None = (
         None
     )
+    """Longest distance: between services."""
     longest_time: Annotated[SourcedValue, Quantity("duration", "1 day", "10 year")] | None = None
+    """Longest time: between services."""
     chance: Annotated[SourcedValue, Quantity("fraction", "50 %", "99.9 %")] | None = None
+    """Chance: share of vehicles that must reach the interval."""
     capacity_spread: Annotated[SourcedValue, Quantity("number", "0", "2")] | None = None
+    """Capacity spread: of elements, standard deviation of its logarithm."""
     source: Text = Field(min_length=1)
+    """Source: vehicle maker or customer."""

@@ -31,13 +31,14 @@ from feedproof.records.durable import locked, write_whole
 from feedproof.records.interrupted import put_right, replace_and_tell
 from feedproof.records.journal import Entry, Journal, cut_tail, require_words
 from feedproof.records.loaded import Loaded
-from feedproof.records.raw import RawLogs, hash_of_file
+from feedproof.records.raw import RawLogs, hash_of_file, refuse_name
 from feedproof.records.reading import (
     MARGINS_DECLARED,
     RUN_EXCLUDED,
     Reading,
     margins_digest,
     read_case,
+    read_content,
     read_document,
 )
 from feedproof.records.results import Results
@@ -153,6 +154,28 @@ class CaseFolder:
             findings += cut_tail(JOURNAL, entries, self.results.journals_seen())
         usable = reading.case if not has_errors(findings) else None
         return replace(reading, case=usable, findings=findings), entries
+
+    def examine(self, content: bytes) -> Reading:
+        """
+        Read a document that may take the place of the one that stands here.
+
+        Parameters
+        ----------
+        content : bytes
+            Of the document.
+
+        Returns
+        -------
+        Reading
+            With all findings but those of raw logs, which no document changes.
+        """
+        entries, findings = self.journal.read()
+        reading = read_content(content, CASE, entries)
+        findings = (*reading.findings, *findings, *amended(entries, content))
+        if reading.case is not None:
+            findings += tuple(vanished(entries, reading.case))
+        usable = None if has_errors(findings) else reading.case
+        return replace(reading, case=usable, findings=findings)
 
     def load(self) -> Loaded:
         """
@@ -298,6 +321,8 @@ class CaseFolder:
         self, before: bytes, table: Mapping[str, Any], logs: Mapping[str, Path]
     ) -> tuple[str, Run]:
         """Give the document with a run added, checked, and the run."""
+        for source in logs.values():
+            refuse_name(source)
         entries = [
             {"file": source.name, "sha256": hash_of_file(source), "instrument": instrument}
             for instrument, source in logs.items()

@@ -2,6 +2,8 @@
 
 import re
 
+CHANNELS = re.compile(r"^channels-[0-9a-f]{16}\.(parquet|json)$", re.IGNORECASE)
+"""Names of the channel files that lie beside a raw log; none may come from outside."""
 _LONGEST = 200
 # Device names that Windows opens instead of a file.
 _DEVICES = re.compile(r"^(con|prn|aux|nul|com\d|lpt\d)(\.|$)", re.IGNORECASE)

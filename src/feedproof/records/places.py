@@ -7,7 +7,8 @@ rather than by position, so that it survives moving a table.
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 Location = tuple[str | int, ...]
@@ -17,6 +18,11 @@ NAMING_KEYS = ("id", "number", "node")
 """Keys by which a path names a table of a list: parts and kits, runs, tees."""
 _QUOTES = ('"""', "'''", '"', "'")
 _PLAIN = re.compile(r"^[A-Za-z0-9_-]+$")
+# Keys without quotes and blanks need no reader of TOML to be taken apart.
+_BARE_HEADER = re.compile(
+    r"^(?:\[\[(?P<entry>[\w-]+(?:\.[\w-]+)*)\]\]|\[(?P<table>[\w-]+(?:\.[\w-]+)*)\])[ \t]*(?:#|$)",
+    re.ASCII,
+)
 
 
 def path_of(document: object, location: Location) -> str:
@@ -110,21 +116,78 @@ def lines_of(text: str) -> dict[Location, int]:
         them.
     """
     lines: dict[Location, int] = {}
+    for statement in statements_of(text):
+        for path in statement.paths:
+            lines.setdefault(path, statement.first + 1)
+    return lines
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Statement:
+    """
+    A table's header, or a key with its value, in the text of a document.
+
+    Parameters
+    ----------
+    first, end : int
+        Its lines, from 0; the end is the line after.
+    paths : tuple of location
+        The table that it opens; or each table that a dotted key makes, and last the key itself.
+    table : tuple of str or int
+        The table that it opens or stands in.
+    is_header, is_entry : bool
+        Whether it opens a table, and whether this is one more of a list.
+    """
+
+    first: int
+    end: int
+    paths: tuple[Location, ...]
+    table: Location
+    is_header: bool = False
+    is_entry: bool = False
+
+
+def statements_of(text: str) -> Iterator[Statement]:
+    """
+    Go through the headers and keys of a TOML document.
+
+    Parameters
+    ----------
+    text : str
+        The document.
+
+    Yields
+    ------
+    Statement
+        In the order of the lines.
+    """
     counts: dict[Location, int] = {}
     table: Location = ()
     quote, depth = "", 0
+    first, paths = 0, None
+    number = 0
     for number, line in enumerate(text.split("\n"), start=1):
-        at_top = not quote and depth == 0
         stripped = line.strip()
-        if at_top and stripped.startswith("["):
-            table = _header(stripped, counts)
-            lines.setdefault(table, number)
-            continue
-        if at_top and stripped and not stripped.startswith("#"):
-            for end in _key_paths(stripped):
-                lines.setdefault(table + end, number)
+        if not quote and depth == 0:
+            if stripped.startswith("["):
+                table = _header(stripped, counts)
+                yield Statement(
+                    first=number - 1,
+                    end=number,
+                    paths=(table,),
+                    table=table,
+                    is_header=True,
+                    is_entry=stripped.startswith("[["),
+                )
+                continue
+            if stripped and not stripped.startswith("#"):
+                first, paths = number - 1, tuple(table + end for end in _key_paths(stripped))
         quote, depth = _state_after(line, quote, depth)
-    return lines
+        if paths is not None and not quote and depth == 0:
+            yield Statement(first=first, end=number, paths=paths, table=table)
+            paths = None
+    if paths is not None:  # a bracket or string that nothing closes
+        yield Statement(first=first, end=number, paths=paths, table=table)
 
 
 def line_of(lines: Mapping[Location, int], location: Location) -> int | None:
@@ -164,7 +227,10 @@ def _header(stripped: str, counts: dict[Location, int]) -> Location:
 
 
 def _parsed_keys(stripped: str) -> list[str]:
-    """Have the TOML reader itself take a header apart."""
+    """Take a header apart; where it is not of the plain kind, have the TOML reader do it."""
+    bare = _BARE_HEADER.match(stripped)
+    if bare:
+        return (bare["entry"] or bare["table"]).split(".")
     try:
         current: Any = tomllib.loads(stripped + "\n")
     except (ValueError, RecursionError):
@@ -182,6 +248,8 @@ def _parsed_keys(stripped: str) -> list[str]:
 def _key_paths(stripped: str) -> list[Location]:
     """Give the location of a ``key = value`` line and of the tables that a dotted key makes."""
     key = _before_equals(stripped)
+    if _PLAIN.match(key.rstrip()):
+        return [(key.rstrip(),)]
     try:
         current: Any = tomllib.loads(f"{key} = 0\n")
     except (ValueError, RecursionError):
@@ -208,9 +276,38 @@ def _before_equals(stripped: str) -> str:
     return stripped
 
 
+def comments_of(text: str) -> list[str]:
+    """
+    List the comments of a TOML document.
+
+    Parameters
+    ----------
+    text : str
+        The document.
+
+    Returns
+    -------
+    list of str
+        In the order of the lines, from the hash on.
+    """
+    found = []
+    quote, depth = "", 0
+    for line in text.split("\n"):
+        quote, depth, begin = _read_line(line, quote, depth)
+        if begin is not None:
+            found.append(line[begin:].strip())
+    return found
+
+
 def _state_after(line: str, quote: str, depth: int) -> tuple[str, int]:
     """Say whether a string or bracket is still open after a line."""
+    return _read_line(line, quote, depth)[:2]
+
+
+def _read_line(line: str, quote: str, depth: int) -> tuple[str, int, int | None]:
+    """Say whether a string or bracket is open after a line, and where its comment begins."""
     position = 0
+    comment = None
     while position < len(line):
         if quote:
             if quote[0] == '"' and line[position] == "\\":
@@ -223,6 +320,7 @@ def _state_after(line: str, quote: str, depth: int) -> tuple[str, int]:
             position += 1
             continue
         if line[position] == "#":
+            comment = position
             break
         quote = next((q for q in _QUOTES if line.startswith(q, position)), "")
         if quote:
@@ -231,4 +329,4 @@ def _state_after(line: str, quote: str, depth: int) -> tuple[str, int]:
         depth += (line[position] in "[{") - (line[position] in "]}")
         position += 1
     # A string of one line cannot be open at its end.
-    return (quote if len(quote) == 3 else ""), max(depth, 0)
+    return (quote if len(quote) == 3 else ""), max(depth, 0), comment

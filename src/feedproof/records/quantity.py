@@ -301,13 +301,34 @@ def refuse(problems: list[Problem]) -> None:
         )
 
 
+ALLOWED = "x-allowed"
+"""Key under which what is allowed goes along until the schema is whole."""
+
+
+def told(allowed: str) -> dict[str, Any]:
+    """
+    Tell the JSON Schema what is allowed, in words that a field's own words do not replace.
+
+    Parameters
+    ----------
+    allowed : str
+        In words.
+
+    Returns
+    -------
+    dict
+        Part of a schema.
+    """
+    return {"description": allowed, ALLOWED: allowed}
+
+
 def described(kind: str, allowed: str) -> dict[str, Any]:
     """Describe a quantity to the JSON Schema."""
     number: dict[str, Any] = {"type": "string"}
     if DIMENSIONS[kind].si_unit == "dimensionless":
         number = {"type": ["string", "number"]}
     return {
-        "description": f"{DIMENSIONS[kind].name}, {allowed} ({units_of(kind)})",
+        **told(f"{DIMENSIONS[kind].name}, {allowed} ({units_of(kind)})"),
         "anyOf": [
             number,
             {

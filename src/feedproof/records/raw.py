@@ -6,7 +6,7 @@ from pathlib import Path
 from feedproof.case.run import LogFile
 from feedproof.core.errors import InputError, MissingError, WriteError
 from feedproof.records.durable import sync_folder, whole_file
-from feedproof.records.names import name_fault
+from feedproof.records.names import CHANNELS, name_fault
 
 _PIECE_BYTES = 1024 * 1024
 
@@ -96,6 +96,7 @@ class RawLogs:
         """
         if not source.is_file():
             raise MissingError.at(str(source), "there is no such file.", "Check the path.")
+        refuse_name(source)
         log = LogFile(name=source.name, sha256=hash_of_file(source), instrument=instrument)
         target = self.path_of(log)
         if not target.exists():
@@ -148,3 +149,25 @@ def hash_of_file(source: Path) -> str:
         raise MissingError.at(str(source), "there is no such file.", "Check the path.")
     with source.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def refuse_name(source: Path) -> None:
+    """
+    Refuse a log whose name would pass for a channel file, so that its bytes would not be hashed.
+
+    Parameters
+    ----------
+    source : Path
+        The file.
+
+    Raises
+    ------
+    InputError
+        It is named so.
+    """
+    if CHANNELS.match(source.name):
+        raise InputError.at(
+            f"log {source.name!r}",
+            "is named as the channel files are that this program keeps beside a raw log.",
+            "Rename the file.",
+        )

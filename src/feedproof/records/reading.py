@@ -106,6 +106,27 @@ def read_case(path: Path, journal: Sequence[Entry] = ()) -> Reading:
     if size > LARGEST_BYTES:
         finding = error(name, f"holds {size} bytes.", "A case document is smaller than 20 MB.")
         return Reading(case=None, findings=(finding,), sha256="")
+    return read_content(content, name, journal)
+
+
+def read_content(content: bytes, name: str, journal: Sequence[Entry] = ()) -> Reading:
+    """
+    Read and check the bytes of a case document.
+
+    Parameters
+    ----------
+    content : bytes
+        As they stand in the file, or would.
+    name : str
+        Name of its file.
+    journal : sequence of Entry
+        The case's journal.
+
+    Returns
+    -------
+    Reading
+        The case, or None with every mistake.
+    """
     digest = hashlib.sha256(content).hexdigest()
     parsed = _parsed(content, name)
     if isinstance(parsed, Finding):

@@ -16,6 +16,7 @@ from feedproof.records.quantity import (
     read_number,
     refuse,
     shown,
+    told,
     units_of,
 )
 
@@ -106,7 +107,7 @@ class Series:
     ) -> dict[str, Any]:
         """Describe the field to the JSON Schema."""
         return {
-            "description": f"{DIMENSIONS[self.kind].name}, each {self.low} to {self.high}",
+            **told(f"{DIMENSIONS[self.kind].name}, each {self.low} to {self.high}"),
             "type": "object",
             "required": list(_SERIES_KEYS),
             "additionalProperties": False,

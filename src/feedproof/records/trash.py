@@ -90,6 +90,33 @@ def undo_removal(path: Path, now: datetime | None = None) -> Path:
     return place
 
 
+def removed_cases(folder: Path, now: datetime | None = None) -> tuple[tuple[str, datetime], ...]:
+    """
+    List the cases that can be brought back.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder that held them.
+    now : datetime, optional
+        When, in UTC.
+
+    Returns
+    -------
+    tuple of (str, datetime)
+        Name, and when it was taken away last; only names that are free again.
+    """
+    trash = folder.resolve() / TRASH
+    latest: dict[str, datetime] = {}
+    for each in sorted(trash.iterdir()) if trash.is_dir() else ():
+        match = _NAME.match(each.name)
+        if match and not (folder / match["name"]).exists():
+            when = datetime.strptime(match["when"], _FORM).replace(tzinfo=UTC)
+            if (now or datetime.now(UTC)) - when <= KEPT:
+                latest[match["name"]] = when
+    return tuple(sorted(latest.items()))
+
+
 def _move(source: Path, target: Path) -> None:
     """Rename a folder on one disk: whole or not at all."""
     try:

@@ -9,9 +9,11 @@ from typing import Any
 
 from feedproof.core.errors import FeedproofError
 from feedproof.core.findings import Finding, error, note
-from feedproof.records.channel_cache import NAME, channel_faults
+from feedproof.records.channel_cache import channel_faults
 from feedproof.records.folder import CASE, CaseFolder
 from feedproof.records.journal import Entry
+from feedproof.records.names import CHANNELS
+from feedproof.records.reading import Reading
 
 Made = tuple[str, Mapping[str, Any]]
 """A result's id, and how it was made."""
@@ -60,7 +62,7 @@ def verify_folder(folder: CaseFolder, told: Callable[[str], None]) -> Verified:
     findings = [f for f in reading.findings if f.level != "note"]
     findings += _journal_form(folder)
     told("hashing raw files")
-    raw, channels = _raw_files(folder.raw_logs.path)
+    raw, channels = _raw_files(folder.raw_logs.path, _logs_of(reading))
     findings += _raw_faults(raw)
     told("hashing channels")
     findings += [error(_shown(folder, f), words) for f in channels if (words := channel_faults(f))]
@@ -112,11 +114,18 @@ def _journal_form(folder: CaseFolder) -> Iterator[Finding]:
             yield error(f"{path.name} line {number}", "is not in the form it was written in.")
 
 
-def _raw_files(path: Path) -> tuple[list[Path], list[Path]]:
-    """List raw files, and the channel files beside them."""
+def _logs_of(reading: Reading) -> set[tuple[str, str]]:
+    """Name the logs of all runs by hash and name."""
+    runs = reading.case.runs if reading.case else ()
+    return {(log.sha256, log.name) for run in runs for log in run.logs}
+
+
+def _raw_files(path: Path, logs: set[tuple[str, str]]) -> tuple[list[Path], list[Path]]:
+    """List raw files, and the channel files beside them; what a run names is raw in any case."""
     files = [f for f in sorted(path.glob("**/*")) if f.is_file() and not f.name.startswith(".")]
-    raw = [file for file in files if not NAME.match(file.name)]
-    return raw, [f for f in files if NAME.match(f.name) and f.suffix == ".parquet"]
+    kept = [f for f in files if CHANNELS.match(f.name) and (f.parent.name, f.name) not in logs]
+    raw = [file for file in files if file not in kept]
+    return raw, [file for file in kept if file.suffix == ".parquet"]
 
 
 def _raw_faults(files: list[Path]) -> Iterator[Finding]:

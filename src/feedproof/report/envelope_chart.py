@@ -8,7 +8,8 @@ from feedproof.core.units import from_si
 from feedproof.physics.atmosphere import standard_pressure
 from feedproof.report import digits
 from feedproof.report.iso_lines import iso_lines
-from feedproof.report.model import EnvelopeMap, Publication, Table
+from feedproof.report.live_maps import Mapped
+from feedproof.report.model import EnvelopeMap, Table
 from feedproof.report.svg import FAINT, FONT, INK, LIMIT, PAPER, RULE
 from feedproof.report.vega import Spec, drawn, framed
 from feedproof.report.words import upper_first
@@ -17,6 +18,8 @@ LETTERS = {"absolute_pressure": "p", "depression": "d", "gas": "g", "feed_margin
 """Limit that binds where something is broken."""
 ROOM_STEP_PA = 10e3
 SLACK_STEP = 0.2
+NARROW_BELOW_PX = 600.0
+"""Width below which a map is drawn as for a phone. [px]"""
 CLEAN_DASH = "2 3"
 KEY = (
     "Heavy dashes: edge with the elements loaded as declared; dots: edge with clean elements; all"
@@ -29,13 +32,13 @@ KEY = (
 )
 
 
-def sentence(publication: Publication, envelope: EnvelopeMap) -> str:
+def sentence(publication: Mapped, envelope: EnvelopeMap) -> str:
     """
     Say in words what a map shows.
 
     Parameters
     ----------
-    publication : Publication
+    publication : Publication or LiveMaps
         The report.
     envelope : EnvelopeMap
         One configuration.
@@ -97,13 +100,13 @@ def edge_altitude_m(envelope: EnvelopeMap, loading: int, temperature_k: float) -
     return None
 
 
-def table(publication: Publication, envelope: EnvelopeMap) -> Table:
+def table(publication: Mapped, envelope: EnvelopeMap) -> Table:
     """
     Lay a map out as numbers.
 
     Parameters
     ----------
-    publication : Publication
+    publication : Publication or LiveMaps
         The report.
     envelope : EnvelopeMap
         One configuration.
@@ -136,24 +139,33 @@ def _cell(envelope: EnvelopeMap, loading: int, i: int, j: int, known: bool) -> s
     return f"{value:.0f}{' ' + letter if envelope.slack[loading, i, j] < 0.0 else ''}"
 
 
-def envelope_spec(publication: Publication, envelope: EnvelopeMap, *, narrow: bool = False) -> Spec:
+def envelope_spec(
+    publication: Mapped,
+    envelope: EnvelopeMap,
+    *,
+    narrow: bool = False,
+    width: float | None = None,
+) -> Spec:
     """
     Write a map as a Vega-Lite specification.
 
     Parameters
     ----------
-    publication : Publication
+    publication : Publication or LiveMaps
         The report.
     envelope : EnvelopeMap
         One configuration.
     narrow : bool
         True for the phone.
+    width : float, optional
+        Width of the container that it is drawn for, axes included. [px]
 
     Returns
     -------
     dict
         Specification with its data inside.
     """
+    narrow = narrow if width is None else width < NARROW_BELOW_PX
     x = envelope.fuel_temperature_k - 273.15
     y = envelope.altitude_m / 1e3
     size = 12 if narrow else 13
@@ -171,10 +183,13 @@ def envelope_spec(publication: Publication, envelope: EnvelopeMap, *, narrow: bo
         else "no limit known: least slack, %"
     )
     title = [f"{kit}:", what] if narrow else f"{kit}: {what}"
+    held = {} if width is None else {"autosize": {"type": "fit", "contains": "padding"}}
+    inside = 236 if narrow else 760
     return {
         **framed(layers, title, sentence(publication, envelope), size),
-        "width": 236 if narrow else 760,
-        "height": 240 if narrow else 300,
+        **held,
+        "width": inside if width is None else width,
+        "height": (240 if narrow else 300) if width is None else 340 if narrow else 400,
         "padding": {"left": 4, "right": 12, "top": 8, "bottom": 4},
         "encoding": {
             "x": {
@@ -193,18 +208,26 @@ def envelope_spec(publication: Publication, envelope: EnvelopeMap, *, narrow: bo
     }
 
 
-def envelope_svg(publication: Publication, envelope: EnvelopeMap, *, narrow: bool = False) -> str:
+def envelope_svg(
+    publication: Mapped,
+    envelope: EnvelopeMap,
+    *,
+    narrow: bool = False,
+    width: float | None = None,
+) -> str:
     """
     Draw a map.
 
     Parameters
     ----------
-    publication : Publication
+    publication : Publication or LiveMaps
         The report.
     envelope : EnvelopeMap
         One configuration.
     narrow : bool
         True for the phone.
+    width : float, optional
+        Width of the container that it is drawn for. [px]
 
     Returns
     -------
@@ -214,8 +237,8 @@ def envelope_svg(publication: Publication, envelope: EnvelopeMap, *, narrow: boo
     words = publication.kit(envelope.configuration)
     name = "".join(c if c.isalnum() else "-" for c in envelope.configuration)
     return drawn(
-        envelope_spec(publication, envelope, narrow=narrow),
-        f"envelope-{name}{'-narrow' if narrow else ''}",
+        envelope_spec(publication, envelope, narrow=narrow, width=width),
+        f"envelope-{name}{'-live' if width is not None else '-narrow' if narrow else ''}",
         f"Envelope of {words.short}",
         sentence(publication, envelope),
     )
@@ -269,7 +292,7 @@ def _letters(envelope: EnvelopeMap, x: np.ndarray, y: np.ndarray, size: int) -> 
 
 
 def _levels(
-    publication: Publication, envelope: EnvelopeMap, x: np.ndarray, y: np.ndarray, size: int
+    publication: Mapped, envelope: EnvelopeMap, x: np.ndarray, y: np.ndarray, size: int
 ) -> Iterator[Spec]:
     """Draw thin lines of equal room of the heaviest loading, each with its figure."""
     known = publication.limit_abs_pa is not None
@@ -334,7 +357,7 @@ def _edges(envelope: EnvelopeMap, x: np.ndarray, y: np.ndarray, size: int) -> It
             )
 
 
-def _points(publication: Publication, x: np.ndarray, y: np.ndarray, size: int) -> Iterator[Spec]:
+def _points(publication: Mapped, x: np.ndarray, y: np.ndarray, size: int) -> Iterator[Spec]:
     """Draw the reference and the worst declared conditions."""
     worst = {point.conditions.name: point.conditions for point in publication.worst}
     marks = [(publication.reference, "circle", "reference")]

@@ -25,6 +25,11 @@ from feedproof.report.svg import (
     wrapped,
 )
 
+BESIDE_PX = 760.0
+"""Width from which the figures stand beside the answer. [px]"""
+LINE_PX = 15.0
+"""From one line of words to the next. [px]"""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
@@ -210,7 +215,12 @@ def _confidence(outcomes: tuple[Outcome, ...]) -> str:
 
 
 def ruler_svg(
-    publication: Publication, configuration: str, outcome: Outcome, *, narrow: bool = False
+    publication: Publication,
+    configuration: str,
+    outcome: Outcome,
+    *,
+    narrow: bool = False,
+    width: float | None = None,
 ) -> str:
     """
     Draw one ruler.
@@ -225,6 +235,9 @@ def ruler_svg(
         The outcome.
     narrow : bool
         True for the phone.
+    width : float, optional
+        Width of the container that it is drawn for; it is stacked as on the phone where words
+        would not stand beside each other. [px]
 
     Returns
     -------
@@ -235,52 +248,70 @@ def ruler_svg(
     kit = publication.kit(configuration).short
     name = "-".join(
         ["ruler", str(publication.place(configuration)), outcome.measure.value]
-        + (["narrow"] if narrow else [])
+        + (["live"] if width is not None else ["narrow"] if narrow else [])
     )
-    width = float(NARROW if narrow else WIDE)
+    layout = _Layout(reading, width or float(NARROW if narrow else WIDE))
     return picture(
-        width,
-        _height(narrow),
+        layout.width,
+        layout.height,
         f"{words.MEASURES[outcome.measure].capitalize()} with {kit}",
         sentence(reading),
-        _body(reading, width, narrow=narrow),
+        _body(layout),
         name.replace("_", "-"),
     )
 
 
-def _body(reading: Reading, width: float, *, narrow: bool) -> list[str]:
+class _Layout:
+    """Where words stand: beside each other, or stacked where the width is small."""
+
+    def __init__(self, reading: Reading, width: float) -> None:
+        self.reading = reading
+        self.width = width
+        label = words.label(reading.outcome)
+        self.stacked = width < BESIDE_PX
+        self.size = 12.0 if self.stacked else 13.0
+        letters = int((width - 44.0) / (0.51 * self.size)) if self.stacked else 400
+        self.label = wrapped(words.upper_first(label), int(0.92 * letters) if self.stacked else 70)
+        self.figures = wrapped(reading.figures, letters)
+        self.name = wrapped(reading.mark_name, int(0.95 * letters))
+        self.caption = wrapped(f"{reading.axis}; worse \u2192", letters)
+        more = max(len(self.label) - 2, 0) + len(self.name) - 1
+        more += len(self.figures) - 1 if self.stacked else 0
+        base = 112.0 if self.stacked else 78.0
+        self.y = base + LINE_PX * more
+        self.height = self.y + 50.0 + LINE_PX * (len(self.caption) - 1)
+
+
+def _body(layout: _Layout) -> list[str]:
     """Draw sign, words, axis, mark and interval."""
-    axis = _Axis(reading, width, narrow=narrow)
-    label = words.label(reading.outcome)
-    label = label[:1].upper() + label[1:]
-    body = [tag("rect", x=0, y=0, width=width, height=_height(narrow), fill=PAPER)]
+    axis = _Axis(layout)
+    reading, width = layout.reading, layout.width
+    body = [tag("rect", x=0, y=0, width=width, height=layout.height, fill=PAPER)]
     body.append(sign(reading.outcome.answer, 14, 16, 15))
     body += [
-        text(30, 21 + 17 * i, part, size=axis.size + 1, bold=True)
-        for i, part in enumerate(wrapped(label, 45 if narrow else 70)[:2])
+        text(30, 21 + 17 * i, part, size=layout.size + 1, bold=True)
+        for i, part in enumerate(layout.label)
     ]
-    body.append(
-        text(30, 57, reading.figures, size=axis.size)
-        if narrow
-        else text(width - 14, 21, reading.figures, size=14, anchor="end")
-    )
+    if layout.stacked:
+        below = 57.0 + 17.0 * max(len(layout.label) - 2, 0)
+        body += [
+            text(30, below + LINE_PX * i, part, size=layout.size)
+            for i, part in enumerate(layout.figures)
+        ]
+    else:
+        body.append(text(width - 14, 21, reading.figures, size=14, anchor="end"))
     return body + axis.scale() + axis.mark() + axis.interval()
-
-
-def _height(narrow: bool) -> float:
-    """Give the height of a ruler."""
-    return 162.0 if narrow else 128.0
 
 
 class _Axis:
     """The ruler itself: from figures to places."""
 
-    def __init__(self, reading: Reading, width: float, *, narrow: bool) -> None:
-        self.reading = reading
-        self.left, self.right = 16.0, width - 16.0
-        self.y = _height(narrow) - 50.0
-        self.size = 12.0 if narrow else 13.0
-        self.most_ticks = 5 if narrow else 10
+    def __init__(self, layout: _Layout) -> None:
+        self.layout = layout
+        self.reading = reading = layout.reading
+        self.left, self.right = 16.0, layout.width - 16.0
+        self.y, self.size = layout.y, layout.size
+        self.most_ticks = 5 if layout.stacked else 10
         known = [
             v
             for v in (reading.lower, reading.upper, reading.estimate, reading.mark)
@@ -309,23 +340,34 @@ class _Axis:
             body.append(text(x, y + 29, words_, size=self.size, anchor="middle"))
         zero = self.at(0.0)
         body.append(line(zero, y - 15, zero, y + 15, colour=INK, width=2))
-        caption = f"{self.reading.axis}; worse \u2192"
-        body.append(text(self.right, y + 46, caption, size=self.size, anchor="end", fill=FAINT))
-        return body
+        return body + [
+            text(self.right, y + 46 + LINE_PX * i, part, size=self.size, anchor="end", fill=FAINT)
+            for i, part in enumerate(self.layout.caption)
+        ]
 
     def mark(self) -> list[str]:
         """Draw margin or room as a named line, or say that there is none."""
-        value, name = self.reading.mark, self.reading.mark_name
+        value, names = self.reading.mark, self.layout.name
         if value is None:
             words_ = "no limit known" if self.reading.fill_room else "no margin agreed"
             return [text(self.right, self.y - 22, words_, size=self.size, bold=True, anchor="end")]
-        x, half = self.at(value), 0.26 * self.size * len(name)
+        x, half = self.at(value), 0.26 * self.size * max(len(name) for name in names)
         middle = min(max(x, self.left + half), self.right - half)
         return [
             line(
                 x, self.y - 17, x, self.y + 15, colour=LIMIT.colour, width=LIMIT.width, dash="6 3"
             ),
-            text(middle, self.y - 22, name, size=self.size, anchor="middle", bold=True),
+            *(
+                text(
+                    middle,
+                    self.y - 22 - LINE_PX * (len(names) - 1 - i),
+                    name,
+                    size=self.size,
+                    anchor="middle",
+                    bold=True,
+                )
+                for i, name in enumerate(names)
+            ),
         ]
 
     def interval(self) -> list[str]:

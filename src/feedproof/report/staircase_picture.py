@@ -5,9 +5,10 @@ import math
 from feedproof.core.units import to_si
 from feedproof.feedline.staircase import Staircase
 from feedproof.report import digits
-from feedproof.report.model import BASELINE, Publication
+from feedproof.report.model import BASELINE
 from feedproof.report.staircase_words import (
     TITLE,
+    Staired,
     bare_kpa,
     columns,
     end_pressure,
@@ -41,51 +42,78 @@ COMMON_PRACTICE_INHG = 15.0
 LONGEST_LABEL = 30
 LETTER_PX = 6.3
 TURN_DEG = 42.0
+LINE_PX = 14.5
+"""Distance of turned labels below which they touch. [px]"""
+RIGHT_LABELS = 252.0
+"""Room for name, pressure and room at the right end. [px]"""
 
 
-def staircase_svg(publication: Publication, *, narrow: bool = False) -> str:
+def staircase_svg(
+    publication: Staired, *, narrow: bool = False, width: float | None = None, name: str = ""
+) -> str:
     """
     Draw the staircase.
 
     Parameters
     ----------
-    publication : Publication
-        The report.
+    publication : Publication or LiveStaircases
+        What is drawn.
     narrow : bool
         True for the phone: the line runs down the page and pressure across it.
+    width : float, optional
+        Width of the container that it is drawn for; the line runs down the page where the labels
+        would not stand side by side. [px]
+    name : str
+        Prefix of its ids; one by its layout when left out.
 
     Returns
     -------
     str
         SVG.
     """
-    drawing = _Drawing(publication, narrow=narrow)
+    drawn = (NARROW if narrow else WIDE) if width is None else width
+    drawing = _Drawing(publication, drawn)
+    narrow = narrow if width is None else drawing.is_crowded
+    if narrow:
+        drawing.turn_down_the_page()
     body = drawing.down_the_page() if narrow else drawing.across_the_page()
-    name = "staircase-narrow" if narrow else "staircase"
-    return picture(
-        NARROW if narrow else WIDE, drawing.height, TITLE, sentence(publication), body, name
-    )
+    ids = name or ("staircase-narrow" if narrow else "staircase")
+    return picture(drawn, drawing.height, TITLE, sentence(publication), body, ids)
 
 
 class _Drawing:
     """Both layouts of one staircase."""
 
-    left, right, top, bottom, row = 56.0, 708.0, 26.0, 420.0, 34.0
+    left, top, bottom, row = 56.0, 26.0, 420.0, 34.0
 
-    def __init__(self, publication: Publication, *, narrow: bool) -> None:
+    def __init__(self, publication: Staired, width: float) -> None:
         self.publication = publication
+        self.width = width
+        self.right = width - RIGHT_LABELS
         self.stairs = publication.staircases
         self.columns = columns(self.stairs)
         self.ambient = self.stairs[0].conditions.ambient_pressure_abs_pa
         self.limit, self.limit_name = self._limit()
-        if narrow:
-            self.left, self.right, self.top = 128.0, 328.0, 44.0
-            self.bottom = self.top + self.row * (len(self.columns) + bool(self._measured()))
-            self.height = self.bottom + 46.0 + 52.0 * len(self.stairs)
-        else:
-            self.left = self._room_for_labels()
-            self.height = 590.0
+        self.left = self._room_for_labels()
+        self.height = 590.0
         self.low, self.high = self._range()
+
+    @property
+    def is_crowded(self) -> bool:
+        """Say whether turned labels would touch, or the width is a phone's."""
+        column = (self.right - self.left) / len(self.columns)
+        return column * math.sin(math.radians(TURN_DEG)) < LINE_PX
+
+    def turn_down_the_page(self) -> None:
+        """Take the measures of the other layout."""
+        self.left, self.right, self.top = self._label_column(), self.width - 12.0, 44.0
+        self.bottom = self.top + self.row * (len(self.columns) + bool(self._measured()))
+        self.height = self.bottom + 46.0 + 52.0 * len(self.stairs)
+
+    def _label_column(self) -> float:
+        """Give the width of the parts' names down the page: two lines, or one where it fits."""
+        longest = max(len(column.title) for column in self.columns)
+        return 128.0 if self.width < 480.0 else min(7.2 * longest + 12.0, 0.4 * self.width)
 
     def _room_for_labels(self) -> float:
         """Give the left edge that keeps turned labels inside the picture."""
@@ -163,7 +191,7 @@ class _Drawing:
     def across_the_page(self) -> list[str]:
         """Draw pressure up the page and the line across it."""
         width = (self.right - self.left) / len(self.columns)
-        body = [tag("rect", x=0, y=0, width=WIDE, height=self.height, fill=PAPER)]
+        body = [tag("rect", x=0, y=0, width=self.width, height=self.height, fill=PAPER)]
         for i, column in enumerate(self.columns):
             x = self.left + i * width
             if column.owner != "factory":
@@ -289,11 +317,11 @@ class _Drawing:
 
     def down_the_page(self) -> list[str]:
         """Draw the line down the page and pressure across it."""
-        body = [tag("rect", x=0, y=0, width=NARROW, height=self.height, fill=PAPER)]
+        body = [tag("rect", x=0, y=0, width=self.width, height=self.height, fill=PAPER)]
         for i, column in enumerate(self.columns):
             y = self.top + i * self.row
             if column.owner != "factory":
-                body.append(self._band(0, y, NARROW, self.row))
+                body.append(self._band(0, y, self.width, self.row))
             body += self._row_label(y, column.title, bold=column.owner != "factory")
         for value in ticks(self.low / 1e3, self.high / 1e3, 5):
             x = self.x(value * 1e3)
@@ -321,7 +349,9 @@ class _Drawing:
                 dash=LIMIT.dash,
             )
         )
-        for i, words in enumerate(wrapped(self.limit_name, 34)[:2]):
+        for i, words in enumerate(
+            wrapped(self.limit_name, int((self.width - self.left) / 6.2))[:2]
+        ):
             body.append(text(self.left - 6, 14 + 15 * i, words, size=12, bold=True))
         for stairs in self._drawn_order():
             points = [(self.x(self.ambient), self.top)]
@@ -334,7 +364,7 @@ class _Drawing:
 
     def _row_label(self, y: float, words: str, *, bold: bool = False) -> list[str]:
         """Write a row's name in one or two lines."""
-        lines = wrapped(words, 21)[:2]
+        lines = wrapped(words, int((self.left - 2.0) / 6.0))[:2]
         first = y + self.row / 2 + (4.0 if len(lines) == 1 else -3.0)
         return [text(4, first + 14 * i, part, size=12, bold=bold) for i, part in enumerate(lines)]
 

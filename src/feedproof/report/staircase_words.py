@@ -1,11 +1,89 @@
 """What the pressure staircase says, in words and in numbers."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
 from feedproof.core.units import from_si
 from feedproof.feedline.staircase import Staircase, Step
 from feedproof.report import digits
-from feedproof.report.model import Publication, Table
+from feedproof.report.model import BASELINE, KitWords, MeasuredInlet, Table
 
 TITLE = "Pressure staircase from tank to pump inlet"
+
+
+class Staired(Protocol):
+    """What a staircase is drawn from: a publication, or the kits of a live page."""
+
+    @property
+    def staircases(self) -> tuple[Staircase, ...]:
+        """Give the staircases, baseline first."""
+
+    @property
+    def measured_inlets(self) -> tuple[MeasuredInlet, ...]:
+        """Give their measured ends."""
+
+    @property
+    def runs(self) -> Sequence[object]:
+        """Give the runs that the ends were measured in."""
+
+    def kit(self, configuration: str) -> KitWords:
+        """Give a configuration's words."""
+
+    def place(self, configuration: str) -> int:
+        """Give its place, which decides colour and dash."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiveStaircases:
+    """
+    Staircases under conditions that somebody is trying, without measurements.
+
+    Parameters
+    ----------
+    staircases : tuple of Staircase
+        Baseline first.
+    kits : tuple of KitWords
+        Words of each, in the same order, which gives colour and dash.
+    """
+
+    staircases: tuple[Staircase, ...]
+    kits: tuple[KitWords, ...]
+    measured_inlets: tuple[MeasuredInlet, ...] = ()
+    runs: tuple[object, ...] = ()
+
+    def kit(self, configuration: str) -> KitWords:
+        """
+        Find a configuration's words.
+
+        Parameters
+        ----------
+        configuration : str
+            Its name.
+
+        Returns
+        -------
+        KitWords
+            As they were given.
+        """
+        return next(each for each in self.kits if each.configuration == configuration)
+
+    def place(self, configuration: str) -> int:
+        """
+        Give a configuration's place.
+
+        Parameters
+        ----------
+        configuration : str
+            Its name.
+
+        Returns
+        -------
+        int
+            0 for the baseline.
+        """
+        names = [each.configuration for each in self.kits if each.configuration != BASELINE]
+        return 0 if configuration == BASELINE else names.index(configuration) + 1
 
 
 def columns(staircases: tuple[Staircase, ...]) -> list[Step]:
@@ -35,13 +113,13 @@ def columns(staircases: tuple[Staircase, ...]) -> list[Step]:
     return merged
 
 
-def sentence(publication: Publication) -> str:
+def sentence(publication: Staired) -> str:
     """
     Say in words what the staircase shows.
 
     Parameters
     ----------
-    publication : Publication
+    publication : Publication or LiveStaircases
         The report.
 
     Returns
@@ -59,7 +137,9 @@ def sentence(publication: Publication) -> str:
     ]
     last = short_name(publication, stairs[-1])
     worst = max(stairs[-1].steps, key=lambda step: step.loss_pa)
+    live = isinstance(publication, LiveStaircases)
     where = "the highest speed compared" if publication.runs else "the top of the pull"
+    where = "full load" if live else where
     return (
         f"Predicted at {digits.engine_speed(stairs[0].engine_speed_rev_per_s)}, {where}:"
         f" {'; '.join(ends)}. The largest single loss with"
@@ -67,13 +147,13 @@ def sentence(publication: Publication) -> str:
     )
 
 
-def table(publication: Publication) -> Table:
+def table(publication: Staired) -> Table:
     """
     Lay the staircases out as numbers.
 
     Parameters
     ----------
-    publication : Publication
+    publication : Publication or LiveStaircases
         The report.
 
     Returns
@@ -134,13 +214,13 @@ def end_pressure(stairs: Staircase) -> float:
     return stairs.steps[-1].pressure_abs_after_pa
 
 
-def short_name(publication: Publication, stairs: Staircase) -> str:
+def short_name(publication: Staired, stairs: Staircase) -> str:
     """
     Give the short name of a staircase's configuration.
 
     Parameters
     ----------
-    publication : Publication
+    publication : Publication or LiveStaircases
         The report.
     stairs : Staircase
         One staircase.

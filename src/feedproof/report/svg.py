@@ -237,7 +237,14 @@ def path(points: Iterable[tuple[float, float]], stroke: Stroke) -> str:
 
 
 def picture(
-    width: float, height: float, title: str, description: str, body: Iterable[str], name: str
+    width: float,
+    height: float,
+    title: str,
+    description: str,
+    body: Iterable[str],
+    name: str,
+    *,
+    role: str = "img",
 ) -> str:
     """
     Close a picture with its name and description.
@@ -252,6 +259,8 @@ def picture(
         Markup.
     name : str
         Prefix of ids, unique in a page.
+    role : str
+        ``group`` for a picture with buttons in it, which an image would hide.
 
     Returns
     -------
@@ -267,7 +276,7 @@ def picture(
         width=width,
         height=height,
         viewBox=f"0 0 {number(width)} {number(height)}",
-        role="img",
+        role=role,
         aria_labelledby=f"{name}-title {name}-desc",
         font_family=f"{FONT}, sans-serif",
     )
@@ -275,7 +284,7 @@ def picture(
 
 def wrapped(words: str, letters: int) -> list[str]:
     """
-    Break words into lines.
+    Break words into lines; a number stays with its unit, which a no-break space holds to it.
 
     Parameters
     ----------
@@ -290,7 +299,7 @@ def wrapped(words: str, letters: int) -> list[str]:
         Lines.
     """
     lines = [""]
-    for word in words.split():
+    for word in words.replace("\n", " ").split(" "):
         if lines[-1] and len(lines[-1]) + 1 + len(word) > letters:
             lines.append("")
         lines[-1] = f"{lines[-1]} {word}".strip()

@@ -11,6 +11,7 @@ from feedproof.case.run import Channel, ChannelMap, Instrument
 from feedproof.core.errors import InputError, MissingError
 from feedproof.core.findings import Finding
 from feedproof.records.logs import reading as reading_module
+from feedproof.records.logs import text as text_module
 from feedproof.records.logs.dialect import conclude_dialect
 from feedproof.records.logs.reading import LogReading, read_log
 
@@ -98,7 +99,7 @@ def test_a_binary_file_is_refused(tmp_path: Path) -> None:
 def test_nul_bytes_far_below_name_their_line(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(reading_module, "_HEADS", (1000, 2000))
+    monkeypatch.setattr(text_module, "_HEADS", (1000, 2000))
     assert "line 153: holds NUL bytes" in refusal(tmp_path, line_edit(153, "\0" * 40))
 
 
@@ -165,7 +166,7 @@ def test_both_marks_as_decimals_are_refused(tmp_path: Path) -> None:
 def test_a_mark_after_a_head_of_whole_numbers_is_asked_about(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(reading_module, "_HEADS", (1000, 2000))
+    monkeypatch.setattr(text_module, "_HEADS", (1000, 2000))
     text = "t;x\n" + "".join(f"{i};{i if i < 290 else '12,5'}\n" for i in range(300))
     path = tmp_path / "log.csv"
     path.write_text(text)

@@ -5,28 +5,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from feedproof.core.errors import InputError
-from feedproof.core.findings import Finding, error
 from feedproof.records.logs.cells import time_form_of
 from feedproof.records.logs.channels import is_unit
 from feedproof.records.logs.encoding import conclude_encoding
+from feedproof.records.logs.hints import checked_hints
 from feedproof.records.logs.marks import conclude_decimal
-from feedproof.records.logs.table import DELIMITERS, WHITESPACE, Table, find_table
+from feedproof.records.logs.table import Table, find_table
 
-HINTS = ("encoding", "delimiter", "decimal", "time_form")
-TIME_FORMS = ("number", "h:mm:ss", "h:mm", "mm:ss", "date-time")
-_DELIMITER_WORDS = {
-    "comma": ",",
-    "semicolon": ";",
-    "tab": "\t",
-    "\\t": "\t",
-    "bar": "|",
-    "pipe": "|",
-    "space": WHITESPACE,
-    "blank": WHITESPACE,
-    "blanks": WHITESPACE,
-    "whitespace": WHITESPACE,
-}
-_DECIMAL_WORDS = {"comma": ",", "point": ".", "dot": ".", ",": ",", ".": "."}
 _BRACKETED = re.compile(r"(.*\S)\s*(?:\[([^\[\]()]{1,24})\]|\(([^\[\]()]{1,24})\))")
 _SAMPLE_ROWS = 300
 
@@ -34,7 +19,7 @@ _SAMPLE_ROWS = 300
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Dialect:
     r"""
-    The form of one text log.
+    The form of one log, or of the text into which a log of another kind was written.
 
     Parameters
     ----------
@@ -62,12 +47,20 @@ class Dialect:
         ``"\n"`` (also behind ``"\r"``), or ``"\r"`` alone.
     mark_length : int
         Bytes of the byte order mark.
+    kind : str
+        What the file is, by its first bytes: a `feedproof.records.logs.kinds.Kind`.
+    sheet : str
+        Sheet of a workbook that was read.
+    sparse : bool
+        True where each channel has times of its own: an empty cell is then the rule.
+    warnings : tuple of str
+        What is wrong with the file although it could be read.
     """
 
     encoding: str
     delimiter: str
     decimal: str
-    header_row: int
+    header_row: int | None
     unit_row: int | None
     first_data_row: int
     columns: tuple[str, ...]
@@ -77,6 +70,10 @@ class Dialect:
     field_count: int
     line_end: str = "\n"
     mark_length: int = 0
+    kind: str = "text"
+    sheet: str = ""
+    sparse: bool = False
+    warnings: tuple[str, ...] = ()
 
 
 def bare_name(column: str) -> str:
@@ -99,6 +96,23 @@ def bare_name(column: str) -> str:
     ('Rail ist', 'Speed (rear)')
     """
     return _name_and_unit(column)[0]
+
+
+def unit_of_header(column: str) -> str:
+    """
+    Give the unit in the brackets of a header.
+
+    Parameters
+    ----------
+    column : str
+        Cell of the header.
+
+    Returns
+    -------
+    str
+        Empty where there is none.
+    """
+    return _name_and_unit(column)[1]
 
 
 def _name_and_unit(column: str) -> tuple[str, str]:
@@ -141,7 +155,7 @@ def conclude_dialect(data: bytes, hints: Mapping[str, str]) -> Dialect:
     >>> form.delimiter, form.decimal, form.columns, form.units
     (';', ',', ('t [s]', 'p [kPa]'), ('s', 'kPa'))
     """
-    stated = _checked_hints(hints)
+    stated = checked_hints(hints)
     encoding = conclude_encoding(data, stated.get("encoding", ""))
     text = data[encoding.mark_length :].decode(encoding.name, errors="replace")
     if "\0" in text:
@@ -202,32 +216,3 @@ def _time_form(table: Table, stated: str) -> tuple[str, str]:
         if form not in ("number", "unknown"):
             return form, f"times in column {column!r} are written as {form}"
     return "number", "no column is written as clock times or date-times"
-
-
-def _checked_hints(hints: Mapping[str, str]) -> dict[str, str]:
-    """Check all hints and give them in one spelling."""
-    wrong: list[Finding] = []
-    stated: dict[str, str] = {}
-    for key, value in hints.items():
-        place = f"dialect.{key}"
-        if key not in HINTS:
-            wrong.append(error(place, "is not a known hint", f"Known are {', '.join(HINTS)}."))
-        elif key == "delimiter":
-            stated[key] = value if value in DELIMITERS else _DELIMITER_WORDS.get(value.lower(), "")
-        elif key == "decimal":
-            stated[key] = _DECIMAL_WORDS.get(value.lower(), "")
-        elif key == "time_form":
-            stated[key] = value if value in TIME_FORMS else ""
-        else:
-            stated[key] = value
-        if key in stated and not stated[key]:
-            allowed = {
-                "delimiter": "comma, semicolon, tab, bar, blanks",
-                "decimal": '"," or "."',
-                "time_form": ", ".join(TIME_FORMS),
-                "encoding": "utf-8, cp1252 and the like",
-            }[key]
-            wrong.append(error(place, f"{value!r} cannot be used", f"Write one of {allowed}."))
-    if wrong:
-        raise InputError(wrong)
-    return stated

@@ -1,4 +1,4 @@
-"""What is concluded about a text log before a number of it is used, and what must be asked."""
+"""What is concluded about a log before a number of it is used, and what must be asked."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from feedproof.case.run import Channel, Instrument
+from feedproof.case.run import Channel
 from feedproof.core.findings import Finding, error, note, warning
 from feedproof.core.progress import Progress, silent
 from feedproof.core.units import from_si, si_line
@@ -21,7 +21,10 @@ from feedproof.records.logs.channels import (
 )
 from feedproof.records.logs.clock import NANOSECONDS
 from feedproof.records.logs.dialect import Dialect, bare_name
-from feedproof.records.logs.reading import check_file, dialect_of, first_rows, placed
+from feedproof.records.logs.opened import OpenedLog, open_log
+from feedproof.records.logs.reading import check_file, placed
+from feedproof.records.logs.refused import INLET_CHANNELS, REMEDY, why_not_inlet
+from feedproof.records.logs.sparse import rate_hz
 from feedproof.records.logs.wording import channel_by_name
 
 FloatArray = NDArray[np.float64]
@@ -77,6 +80,8 @@ class ColumnLook:
         Of the readings as they stand in the file; times in seconds.
     candidates : tuple of Candidate
         What it could be, a name's suggestion first.
+    rate_hz : float or None
+        Its own rate, where each channel has times of its own. [Hz]
     """
 
     number: int
@@ -91,6 +96,7 @@ class ColumnLook:
     middle: float | None
     greatest: float | None
     candidates: tuple[Candidate, ...]
+    rate_hz: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +124,7 @@ class LogLook:
 
 def look_at_log(path: Path, hints: Mapping[str, str], *, progress: Progress = silent) -> LogLook:
     """
-    Look at a text log without using it.
+    Look at a log of any kind without using it.
 
     Parameters
     ----------
@@ -141,17 +147,18 @@ def look_at_log(path: Path, hints: Mapping[str, str], *, progress: Progress = si
     """
     place = path.name
     check_file(path, place)
-    with placed(place):
-        dialect = dialect_of(path, Instrument(id="", title="", channels=(), dialect=hints))
-        forms = _forms(path, dialect, hints)
+    with placed(place), open_log(path, hints, progress=progress) as opened:
+        dialect = opened.dialect
+        forms = _forms(opened, hints)
         clocks = [i for i, form in enumerate(forms) if form not in ("number", "text", "unknown")]
         time_column = next((i for i in clocks if forms[i] != "two-part clock"), None)
         body = read_body(
-            path,
+            opened.text,
             dialect,
             tuple(range(len(dialect.columns))),
             0 if time_column is None else time_column,
             "number" if time_column is None else forms[time_column],
+            name=place,
             progress=progress,
         )
     findings = [
@@ -171,18 +178,17 @@ def look_at_log(path: Path, hints: Mapping[str, str], *, progress: Progress = si
         _column(i, dialect, forms[i], body, is_clock=i == time_column)
         for i in range(len(dialect.columns))
     )
+    findings += [warning(place, f"{words}.") for words in dialect.warnings]
     findings += _asked(place, columns)
     return LogLook(
         dialect=dialect, rows=int(body.lines.size), columns=columns, findings=tuple(findings)
     )
 
 
-def _forms(path: Path, dialect: Dialect, hints: Mapping[str, str]) -> list[str]:
+def _forms(opened: OpenedLog, hints: Mapping[str, str]) -> list[str]:
     """Find how each column is written, by its first rows."""
-    rows = first_rows(path, dialect, hints)
-    forms = [
-        time_form_of([row[i] for row in rows if i < len(row)]) for i in range(len(dialect.columns))
-    ]
+    rows, columns = opened.first_rows(), opened.dialect.columns
+    forms = [time_form_of([row[i] for row in rows if i < len(row)]) for i in range(len(columns))]
     stated = hints.get("time_form", "")
     return [stated if stated and form == "two-part clock" else form for form in forms]
 
@@ -196,7 +202,7 @@ def _column(i: int, dialect: Dialect, form: str, body: Body, *, is_clock: bool) 
     else:
         values = body.numbers.get(i, np.empty(0))
         readings = values[np.isfinite(values)]
-        tally = body.not_numbers.get(i)
+        tally = None if dialect.sparse else body.not_numbers.get(i)
         bad = tally.count if tally else 0
         first = f"{tally.example[:40]!r} at line {tally.line}" if tally else ""
     if form == "unknown":
@@ -206,6 +212,8 @@ def _column(i: int, dialect: Dialect, form: str, body: Body, *, is_clock: bool) 
     middle = float(np.median(readings)) if some else None
     spread = float(readings[-1] - readings[0]) if some else 0.0
     found = _candidates(bare_name(header), unit, form, middle, spread)
+    if why_not_inlet(header):
+        found = [each for each in found if each.channel not in INLET_CHANNELS]
     return ColumnLook(
         number=i + 1,
         header=header,
@@ -219,7 +227,14 @@ def _column(i: int, dialect: Dialect, form: str, body: Body, *, is_clock: bool) 
         middle=middle,
         greatest=float(readings.max()) if some else None,
         candidates=tuple(sorted(found, key=lambda each: not each.by_name)),
+        rate_hz=_own_rate(body, i) if dialect.sparse and i else None,
     )
+
+
+def _own_rate(body: Body, i: int) -> float | None:
+    """Give the rate of a channel that has times of its own; the first column is the time."""
+    rate = rate_hz(body.numbers[0][np.isfinite(body.numbers[i])])
+    return rate if np.isfinite(rate) else None
 
 
 def _candidates(
@@ -297,6 +312,8 @@ def _asked(place: str, columns: tuple[ColumnLook, ...]) -> list[Finding]:
     told: list[Finding] = []
     for column in columns:
         where = f"{place}, column {column.header!r}"
+        if why_not := why_not_inlet(column.header):
+            told.append(note(where, f"{why_not}; it cannot be the inlet's.", REMEDY))
         for each in column.candidates:
             if each.doubt:
                 told.append(warning(where, f"{each.doubt}.", "Mend the unit, or map it otherwise."))

@@ -8,6 +8,7 @@ from feedproof.core.findings import Finding, error, note, warning
 from feedproof.core.units import DIMENSIONS
 from feedproof.records.logs.channels import kind_of, known_unit, same_unit
 from feedproof.records.logs.dialect import Dialect, bare_name
+from feedproof.records.logs.refused import INLET_CHANNELS, REMEDY, why_not_inlet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +59,10 @@ def match_channels(
         where = f"{place}, channel {entry.channel}"
         column = _column(entry, dialect, where, findings)
         if column is None:
+            continue
+        why_not = why_not_inlet(dialect.columns[column])
+        if why_not and entry.channel in INLET_CHANNELS:
+            findings.append(error(where, f"{dialect.columns[column]!r}: {why_not}.", REMEDY))
             continue
         if entry.channel is Channel.TIME and time_is_number is not True:
             matched.append(Matched(channel=entry.channel, column=column, unit=""))

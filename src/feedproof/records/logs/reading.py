@@ -1,7 +1,7 @@
 """From a file to a log: channels in SI, and everything that somebody must know about them."""
 
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -10,27 +10,25 @@ from numpy.typing import NDArray
 
 from feedproof.case.log import Log
 from feedproof.case.run import Channel, Instrument
-from feedproof.core.errors import InputError, MissingError
+from feedproof.core.errors import FeedproofError, InputError, MissingError
 from feedproof.core.findings import Finding, error, has_errors, note, warning
 from feedproof.core.progress import Progress, silent
 from feedproof.core.units import si_line
 from feedproof.records.logs.body import Body, read_body
 from feedproof.records.logs.cells import time_form_of
 from feedproof.records.logs.channels import kind_of
-from feedproof.records.logs.dialect import Dialect, conclude_dialect
-from feedproof.records.logs.encoding import conclude_encoding
+from feedproof.records.logs.dialect import Dialect
 from feedproof.records.logs.matching import Matched, match_channels
+from feedproof.records.logs.opened import OpenedLog, open_log
 from feedproof.records.logs.plausible import (
     as_depression,
     pressure_findings,
     unit_findings,
 )
-from feedproof.records.logs.table import split_line
+from feedproof.records.logs.rates import rows_with_readings, slow_findings
 from feedproof.records.logs.times import Rows, read_clock
 
 LARGEST_BYTES = 500_000_000
-# Enough for any preamble met; the larger one is tried when the smaller holds no table.
-_HEADS = (256 * 1024, 8 * 1024 * 1024)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +60,7 @@ def read_log(
     progress: Progress = silent,
 ) -> LogReading:
     """
-    Read a text log of an instrument.
+    Read a log of an instrument, of whatever kind of file.
 
     Parameters
     ----------
@@ -89,31 +87,39 @@ def read_log(
     """
     place = name or path.name
     check_file(path, place)
-    with placed(place):
-        dialect = dialect_of(path, instrument)
-    time_form = _time_form(path, instrument, dialect)
-    matched, findings = match_channels(instrument, dialect, place, time_form == "number")
-    findings += _time_findings(instrument, matched, time_form, place)
-    if has_errors(findings):
-        raise InputError([f for f in findings if f.level == "error"])
-    time = next(m for m in matched if m.channel is Channel.TIME)
-    with placed(place):
+    with ExitStack() as stack:
+        with placed(place):
+            opened = stack.enter_context(open_log(path, instrument.dialect, progress=progress))
+        dialect = opened.dialect
+        time_form = _time_form(opened, instrument)
+        matched, findings = match_channels(instrument, dialect, place, time_form == "number")
+        findings += _time_findings(instrument, matched, time_form, place)
+        if has_errors(findings):
+            raise InputError([f for f in findings if f.level == "error"])
+        time = next(m for m in matched if m.channel is Channel.TIME)
         columns = tuple(dict.fromkeys(m.column for m in matched))
-        body = read_body(
-            path, dialect, columns, time.column, time_form, name=place, progress=progress
-        )
-    with _cells_told(body, matched, place):
-        clock = read_clock(body, time.column, time.unit, place)
+        with placed(place):
+            body = read_body(
+                opened.text, dialect, columns, time.column, time_form, name=place, progress=progress
+            )
+    with _cells_told(body, matched, place, sparse=dialect.sparse):
+        clock = read_clock(body, time.column, time.unit, place, rated=not dialect.sparse)
     findings += [replace(f, place=f"{place}, {f.place}") for f in body.findings]
     findings += clock.findings
-    findings += _cell_findings(body, matched, place)
+    findings += [warning(place, f"{words}.") for words in dialect.warnings]
     values, units = _in_si(body, matched, clock.rows, give_up=True)
+    time_s = clock.time_s
+    if dialect.sparse:
+        time_s, values = rows_with_readings(time_s, values)
+        findings += slow_findings(place, time_s, values)
+    else:
+        findings += _cell_findings(body, matched, place)
     for channel, readings in values.items():
         findings += unit_findings(channel, f"{place}, channel {channel}", readings, units[channel])
     findings += pressure_findings(place, values)
     findings += as_depression(place, values, units)
     units[Channel.TIME] = time.unit or time_form
-    log = Log(instrument=instrument.id, name=place, time_s=clock.time_s, values=values, units=units)
+    log = Log(instrument=instrument.id, name=place, time_s=time_s, values=values, units=units)
     told = [note(place, words) for words in dialect.notes]
     return LogReading(log=log, dialect=dialect, findings=(*told, *findings))
 
@@ -135,14 +141,16 @@ def placed(place: str) -> Iterator[None]:
     """
     try:
         yield
-    except InputError as fault:
-        raise InputError(
+    except FeedproofError as fault:
+        raise type(fault)(
             [replace(f, place=f"{place}, {f.place}") for f in fault.findings]
         ) from fault
 
 
 @contextmanager
-def _cells_told(body: Body, matched: tuple[Matched, ...], place: str) -> Iterator[None]:
+def _cells_told(
+    body: Body, matched: tuple[Matched, ...], place: str, *, sparse: bool
+) -> Iterator[None]:
     """Tell what else is wrong with the cells when no clock can be made of the times."""
     try:
         yield
@@ -156,7 +164,9 @@ def _cells_told(body: Body, matched: tuple[Matched, ...], place: str) -> Iterato
                 channel, f"{place}, channel {channel}", readings, units[channel]
             )
         ]
-        others += pressure_findings(place, values) + _cell_findings(body, matched, place)
+        others += pressure_findings(place, values)
+        if not sparse:
+            others += _cell_findings(body, matched, place)
         raise InputError([*fault.findings, *others]) from fault
 
 
@@ -193,70 +203,16 @@ def check_file(path: Path, place: str) -> None:
         )
 
 
-def dialect_of(path: Path, instrument: Instrument) -> Dialect:
-    """
-    Conclude the dialect from a small head, or from a larger one.
-
-    Parameters
-    ----------
-    path : Path
-        The file.
-    instrument : Instrument
-        With its hints.
-
-    Returns
-    -------
-    Dialect
-        Form of the file.
-    """
-    size = path.stat().st_size
-    for length in _HEADS:
-        with path.open("rb") as file:
-            head = file.read(length)
-        try:
-            return conclude_dialect(head, instrument.dialect)
-        except InputError:
-            if length >= size or length == _HEADS[-1]:
-                raise
-    raise AssertionError("unreachable: the last head raises")
-
-
-def _time_form(path: Path, instrument: Instrument, dialect: Dialect) -> str:
+def _time_form(opened: OpenedLog, instrument: Instrument) -> str:
     """Find how the column that the instrument calls time is written."""
     if "time_form" in instrument.dialect:
-        return dialect.time_form
-    matched, _ = match_channels(instrument, dialect, "")
+        return opened.dialect.time_form
+    matched, _ = match_channels(instrument, opened.dialect, "")
     time = next((m for m in matched if m.channel is Channel.TIME), None)
     if time is None:
         return "unknown"
-    rows = first_rows(path, dialect, instrument.dialect)
-    return time_form_of([row[time.column] for row in rows if len(row) > time.column])
-
-
-def first_rows(path: Path, dialect: Dialect, hints: Mapping[str, str]) -> list[tuple[str, ...]]:
-    """
-    Divide the first rows of data.
-
-    Parameters
-    ----------
-    path : Path
-        The file.
-    dialect : Dialect
-        Its form.
-    hints : mapping of str to str
-        Corrections of the dialect.
-
-    Returns
-    -------
-    list of tuple of str
-        Cells of up to twenty rows.
-    """
-    with path.open("rb") as file:
-        head = file.read(_HEADS[-1] if dialect.first_data_row > 500 else _HEADS[0])
-    start = conclude_encoding(head, hints.get("encoding", "")).mark_length
-    lines = head[start:].decode(dialect.encoding, "replace").split(dialect.line_end)
-    first = dialect.first_data_row - 1
-    return [split_line(line.rstrip("\r"), dialect.delimiter) for line in lines[first : first + 20]]
+    cells = [row[time.column] for row in opened.first_rows() if len(row) > time.column]
+    return time_form_of(cells)
 
 
 def _time_findings(

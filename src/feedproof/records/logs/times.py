@@ -43,7 +43,7 @@ class Clock:
     findings: tuple[Finding, ...]
 
 
-def read_clock(body: Body, time_column: int, unit: str, place: str) -> Clock:
+def read_clock(body: Body, time_column: int, unit: str, place: str, *, rated: bool = True) -> Clock:
     """
     Change the time column to seconds and check that it runs.
 
@@ -57,6 +57,8 @@ def read_clock(body: Body, time_column: int, unit: str, place: str) -> Clock:
         Its unit where it is a number.
     place : str
         Name of the log, for the messages.
+    rated : bool
+        Warn of slow rows; False where each channel has a rate of its own.
 
     Returns
     -------
@@ -103,7 +105,7 @@ def read_clock(body: Body, time_column: int, unit: str, place: str) -> Clock:
             else np.asarray(nanoseconds / NANOSECONDS, dtype=np.float64)
         )
     time_s, rows = _running(time_s, rows, body, place, findings)
-    _fast_and_long(time_s, place, findings)
+    _fast_and_long(time_s, place, findings, rated=rated)
     return Clock(time_s=time_s, rows=rows, findings=tuple(findings))
 
 
@@ -141,7 +143,7 @@ def _running(
     return time_s[keep], rows[keep]
 
 
-def _fast_and_long(time_s: FloatArray, place: str, findings: list[Finding]) -> None:
+def _fast_and_long(time_s: FloatArray, place: str, findings: list[Finding], *, rated: bool) -> None:
     """Refuse a log shorter than a pull and warn of a slow one."""
     duration = float(time_s[-1] - time_s[0])
     if not duration >= SHORTEST_S:
@@ -154,6 +156,8 @@ def _fast_and_long(time_s: FloatArray, place: str, findings: list[Finding]) -> N
                 )
             ]
         )
+    if not rated:
+        return
     slowest_hz = SLOWEST_HZ * (1 - 1e-6)
     wide = sum(
         int(np.count_nonzero(np.diff(time_s[i : i + _AT_ONCE + 1]) > 1.0 / slowest_hz * (1 - 1e-9)))

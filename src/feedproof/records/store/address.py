@@ -68,3 +68,26 @@ def spoken(url: sa.URL) -> str:
     if url.get_backend_name() == "sqlite":
         return str(url.database)
     return url.render_as_string(hide_password=True)
+
+
+def is_there(named: str | Path | None = None) -> bool:
+    """
+    Say whether there is a database to ask, without making one.
+
+    Parameters
+    ----------
+    named : str or Path, optional
+        As for `address_of`.
+
+    Returns
+    -------
+    bool
+        False for a file that does not exist; a server is taken to be there.
+
+    Raises
+    ------
+    InputError
+        Another kind of address.
+    """
+    url = address_of(named)
+    return url.get_backend_name() != "sqlite" or Path(str(url.database)).exists()

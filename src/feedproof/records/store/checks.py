@@ -12,6 +12,7 @@ from feedproof.records.store.rows import (
     FIRST,
     PURGED,
     canonical_hash,
+    content_hash,
     content_in,
     is_purged,
     row_hash,
@@ -112,7 +113,7 @@ def _verify_chain(
             yield error(place, "was changed after it was written.", _RESTORE)
         elif not (is_purged(kind, row) and row["subject"] in purged) and row[
             "content_sha256"
-        ] != canonical_hash(content_in(kind, row)):
+        ] != content_hash(kind, content_in(kind, row)):
             yield error(place, "its content was changed after it was written.", _RESTORE)
         if (row["seq"] - 1, row["previous"]) != before:
             yield error(place, "does not follow from the row before it.", _RESTORE)

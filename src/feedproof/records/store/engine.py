@@ -27,6 +27,8 @@ class Database:
     ----------
     url : sqlalchemy.URL
         Its address.
+    patience_s : float
+        How long to wait for other writers, and for a server. [s]
 
     Raises
     ------
@@ -36,8 +38,9 @@ class Database:
         The folder of the file cannot be made.
     """
 
-    def __init__(self, url: sa.URL) -> None:
+    def __init__(self, url: sa.URL, patience_s: float = PATIENCE_S) -> None:
         self.url = url
+        self._patience_s = patience_s
         self.name = spoken(url)
         self.is_file = url.get_backend_name() == "sqlite"
         self.engine = self._file_engine() if self.is_file else self._server_engine()
@@ -52,21 +55,49 @@ class Database:
                 f"its folder cannot be made: {fault.strerror}.",
                 "Name another file, or mend the permissions.",
             ) from fault
-        engine = sa.create_engine(self.url, connect_args={"timeout": PATIENCE_S})
-        event.listen(engine, "connect", _prepare)
+        engine = sa.create_engine(self.url, connect_args={"timeout": self._patience_s})
+        event.listen(engine, "connect", self._prepare)
         event.listen(engine, "begin", _begin)
         return engine
 
     def _server_engine(self) -> sa.Engine:
         """Reach a server of PostgreSQL."""
         try:
-            return sa.create_engine(self.url, pool_pre_ping=True)
+            engine = sa.create_engine(self.url, pool_pre_ping=True)
         except ModuleNotFoundError as fault:
             raise MissingError.at(
                 self.name,
                 "the driver of PostgreSQL is not installed.",
                 'Install it: python -m pip install "feedproof[postgres]".',
             ) from fault
+        if self._patience_s < PATIENCE_S:
+            event.listen(engine, "do_connect", self._hurried)
+            event.listen(engine, "begin", self._hurry)
+        return engine
+
+    def _hurried(self, _dialect: object, _record: object, _words: object, options: Any) -> None:
+        """Have a server answer within the patience, unless its address says otherwise."""
+        options.setdefault("connect_timeout", max(int(self._patience_s), 1))
+
+    def _hurry(self, connection: sa.Connection) -> None:
+        """Have a server give up waiting for other writers."""
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = {int(1000 * self._patience_s)}")
+
+    def _prepare(self, connection: sqlite3.Connection, _record: object) -> None:
+        """Set up one connection to a file."""
+        # The driver would begin transactions by itself, not before a change of tables, and late.
+        connection.isolation_level = None
+        connection.execute("PRAGMA synchronous=FULL")
+        connection.execute("PRAGMA secure_delete=ON")
+        deadline = time.monotonic() + self._patience_s
+        while connection.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+            try:
+                connection.execute("PRAGMA journal_mode=WAL")
+            except sqlite3.OperationalError as fault:
+                # Two that make the file at one moment: this change does not wait by itself.
+                if "locked" not in str(fault) or time.monotonic() > deadline:
+                    raise
+                time.sleep(0.01)
 
     @contextlib.contextmanager
     def reading(self) -> Iterator[sa.Connection]:
@@ -170,23 +201,6 @@ class Database:
             f"cannot be reached: {_words(fault)}.",
             "Start the server, or mend the address in FEEDPROOF_STORE.",
         )
-
-
-def _prepare(connection: sqlite3.Connection, _record: object) -> None:
-    """Set up one connection to a file."""
-    # The driver would begin transactions by itself, not before a change of tables, and late.
-    connection.isolation_level = None
-    connection.execute("PRAGMA synchronous=FULL")
-    connection.execute("PRAGMA secure_delete=ON")
-    deadline = time.monotonic() + PATIENCE_S
-    while connection.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
-        try:
-            connection.execute("PRAGMA journal_mode=WAL")
-        except sqlite3.OperationalError as fault:
-            # Two that make the file at one moment: this change does not wait by itself.
-            if "locked" not in str(fault) or time.monotonic() > deadline:
-                raise
-            time.sleep(0.01)
 
 
 def _begin(connection: sa.Connection) -> None:

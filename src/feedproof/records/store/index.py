@@ -1,15 +1,17 @@
 """The index of cases: made from the folders at any time, and never the truth."""
 
+import hashlib
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
 
 from feedproof.core.errors import FeedproofError, MissingError
-from feedproof.records.folder import CASE, CaseFolder
+from feedproof.records.folder import CASE, JOURNAL, RESULTS, CaseFolder
 from feedproof.records.store.checks import case_hash
 from feedproof.records.store.kinds import IndexedCase
 from feedproof.records.store.rows import Signed
@@ -89,6 +91,81 @@ def described(folder: Path, indexed: str) -> IndexedCase:
     )
 
 
+def stands(folder: Path, known: IndexedCase) -> bool:
+    """
+    Say whether what the index knows of a case is still so.
+
+    Parameters
+    ----------
+    folder : Path
+        Of the case.
+    known : IndexedCase
+        What the index says.
+
+    Returns
+    -------
+    bool
+        True where the document has the same hash and nothing was written to journal or results
+        since; False also where that cannot be told, so that the case is read anew.
+    """
+    if known.fault:
+        return False  # Whatever was wrong may lie outside of what is looked at here.
+    try:
+        digest = hashlib.sha256((folder / CASE).read_bytes()).hexdigest()
+        results = folder / RESULTS
+        places = [folder / JOURNAL, *([results, *results.iterdir()] if results.is_dir() else [])]
+        newest = max((each.stat().st_mtime for each in places if each.exists()), default=0.0)
+    except OSError:
+        return False
+    # A file system may round the time of a change down by two seconds.
+    read = datetime.fromisoformat(known.indexed).timestamp() - 2.0
+    return digest == known.document_sha256 and newest < read
+
+
+def looked_up(
+    folder: Path | None, known: tuple[IndexedCase, ...], at: str
+) -> tuple[tuple[IndexedCase, ...], tuple[str, ...]]:
+    """
+    Give cases as they are, by the index where it still says so and by reading them elsewhere.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Where to look; None for the cases that the index knows.
+    known : tuple of IndexedCase
+        What the index says.
+    at : str
+        When, in UTC.
+
+    Returns
+    -------
+    cases : tuple of IndexedCase
+        Every case that is there.
+    anew : tuple of str
+        Paths of those that were read.
+
+    Raises
+    ------
+    MissingError
+        There is no such folder.
+    """
+    by_path = {case.path: case for case in known}
+    places = (
+        [Path(path) for path in by_path if (Path(path) / CASE).is_file()]
+        if folder is None
+        else cases_below(folder)
+    )
+    cases, anew = [], []
+    for place in places:
+        before = by_path.get(str(place.resolve()))
+        if before is not None and stands(place, before):
+            cases.append(before)
+            continue
+        cases.append(described(place, at))
+        anew.append(cases[-1].path)
+    return tuple(cases), tuple(anew)
+
+
 def replace_below(connection: sa.Connection, folder: Path, found: tuple[IndexedCase, ...]) -> int:
     """
     Put what was found below a folder in the place of what the index knew of it.
@@ -113,12 +190,29 @@ def replace_below(connection: sa.Connection, folder: Path, found: tuple[IndexedC
         for path in connection.execute(sa.select(CASES.c.path)).scalars()
         if Path(path).is_relative_to(root)
     ]
-    for path in known:
+    put(connection, set(known), found)
+    return len(set(known) - {case.path for case in found})
+
+
+def put(connection: sa.Connection, gone: set[str], found: Iterable[IndexedCase]) -> None:
+    """
+    Take cases out of the index and put others in.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a transaction that writes.
+    gone : set of str
+        Paths to take out.
+    found : iterable of IndexedCase
+        To put in, each in the place of what is known of its path.
+    """
+    found = tuple(found)
+    for path in gone | {case.path for case in found}:
         connection.execute(CASES.delete().where(CASES.c.path == path))
     for case in found:
         row = asdict(case)
         connection.execute(CASES.insert().values({**row, "sha256": case_hash(row)}))
-    return len(set(known) - {case.path for case in found})
 
 
 def indexed_cases(connection: sa.Connection) -> tuple[IndexedCase, ...]:

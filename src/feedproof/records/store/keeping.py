@@ -8,7 +8,7 @@ from feedproof.core.errors import InputError
 from feedproof.core.findings import Finding
 from feedproof.records.store import checks, copies, rows
 from feedproof.records.store.address import address_of
-from feedproof.records.store.engine import Database
+from feedproof.records.store.engine import PATIENCE_S, Database
 from feedproof.records.store.kinds import Kept, Row, content_of
 from feedproof.records.store.migrate import bring_up_to_date
 from feedproof.records.store.rows import Signed
@@ -34,7 +34,7 @@ class Keeper:
         self.name = database.name
 
     @classmethod
-    def open(cls, address: str | Path | None = None) -> Self:
+    def open(cls, address: str | Path | None = None, *, patience_s: float = PATIENCE_S) -> Self:
         """
         Open the database; it is made, or brought up to date, where needed.
 
@@ -42,6 +42,8 @@ class Keeper:
         ----------
         address : str or Path, optional
             A file or an address of PostgreSQL; see `address_of`.
+        patience_s : float
+            How long to wait for other writers, and for a server. [s]
 
         Returns
         -------
@@ -57,7 +59,7 @@ class Keeper:
         WriteError
             It cannot be made.
         """
-        database = Database(address_of(address))
+        database = Database(address_of(address), patience_s)
         try:
             bring_up_to_date(database)
         except BaseException:
@@ -163,6 +165,14 @@ class Keeper:
             return rows.append(
                 connection, kind, subject, content, signed=signed, action=rows.UNDONE
             )
+
+    def deleted(self) -> tuple[Kept[Any], ...]:
+        """Give what was deleted and not purged, by kind and in the order of deletion."""
+        found: list[Kept[Any]] = []
+        with self._database.reading() as connection:
+            for kind in DELETABLE:
+                found += rows.deleted(connection, kind)
+        return tuple(found)
 
     def purge(self, signed: Signed) -> int:
         """

@@ -11,6 +11,12 @@ from feedproof.core.findings import Finding, error
 from feedproof.core.units import parse_quantity
 
 T = TypeVar("T")
+# Common practice (no source): what lies outside was read or typed in another unit.
+_READ = {
+    "depression": ("pressure", "-5 kPa", "100 kPa"),
+    "distance": ("length", "0 km", "10000000 km"),
+    "fuel temperature": ("temperature", "-60 degC", "120 degC"),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,11 +144,14 @@ class LearnedMapping:
         The instrument's id and the hash of its header (`header_shape`).
     channels : mapping of str to ChannelColumn
         Columns by channel.
+    dialect : mapping of str to str
+        Hints about the form of its logs, as in a case.
     """
 
     instrument: str
     shape: str
     channels: Mapping[str, ChannelColumn]
+    dialect: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,6 +186,8 @@ class FieldReading:
         The same as they were typed, with their units.
     element_serial : str
         Serial number of the element.
+    kits, gauge : str
+        What is fitted, and the instrument that was read, by their ids.
     """
 
     vehicle: str
@@ -189,6 +200,8 @@ class FieldReading:
     fuel_temperature_k: float | None = None
     fuel_temperature_text: str = ""
     element_serial: str = ""
+    kits: str = ""
+    gauge: str = ""
 
     @classmethod
     def typed(
@@ -201,6 +214,8 @@ class FieldReading:
         distance: str = "",
         fuel_temperature: str = "",
         element_serial: str = "",
+        kits: str = "",
+        gauge: str = "",
     ) -> "FieldReading":
         """
         Make a reading from what somebody typed.
@@ -215,6 +230,8 @@ class FieldReading:
             Numbers with their units, such as ``12 kPa``; the last two may be empty.
         element_serial : str
             Serial number of the element.
+        kits, gauge : str
+            What is fitted, and the instrument that was read.
 
         Returns
         -------
@@ -228,11 +245,11 @@ class FieldReading:
         """
         faults: list[Finding] = []
         values = [
-            _typed_value(place, text, kind, faults)
-            for place, text, kind in (
-                ("depression", depression, "pressure"),
-                ("distance", distance, "length"),
-                ("fuel temperature", fuel_temperature, "temperature"),
+            _typed_value(place, text, faults)
+            for place, text in (
+                ("depression", depression),
+                ("distance", distance),
+                ("fuel temperature", fuel_temperature),
             )
         ]
         if not depression.strip():
@@ -250,6 +267,8 @@ class FieldReading:
             fuel_temperature_k=values[2],
             fuel_temperature_text=fuel_temperature,
             element_serial=element_serial,
+            kits=kits,
+            gauge=gauge,
         )
 
 
@@ -363,10 +382,12 @@ def record_of(kind: str, subject: str, content: Mapping[str, Any]) -> Any:
             channels = {
                 name: ChannelColumn(**each) for name, each in json.loads(values["channels"]).items()
             }
-            return LearnedMapping(**{**values, "channels": channels})
+            dialect = json.loads(values["dialect"] or "{}")
+            return LearnedMapping(**{**values, "channels": channels, "dialect": dialect})
         case "archive_lines":
             return ArchiveLine(**values)
         case "readings":
+            values |= {name: values[name] or "" for name in ("kits", "gauge")}
             return FieldReading(**{**values, "read_on": date.fromisoformat(values["read_on"])})
     dark = values["dark_mode"]
     return Settings(
@@ -376,38 +397,16 @@ def record_of(kind: str, subject: str, content: Mapping[str, Any]) -> Any:
     )
 
 
-def refuse_unkeepable(place: str, texts: Mapping[str, Any]) -> None:
-    """
-    Refuse text that one of the databases cannot hold, all of it at once.
-
-    Parameters
-    ----------
-    place : str
-        For the findings.
-    texts : mapping
-        Values by column.
-
-    Raises
-    ------
-    InputError
-        A NUL character, half a surrogate pair, NaN or an infinite number.
-    """
-    faults = []
-    for name, value in texts.items():
-        if isinstance(value, str) and ("\x00" in value or not _encodes(value)):
-            faults.append(error(f"{place}: {name}", "holds a character that cannot be kept."))
-        if isinstance(value, float) and not -1e300 < value < 1e300:
-            faults.append(error(f"{place}: {name}", f"{value} is no number that can be kept."))
-    if faults:
-        raise InputError(faults)
-
-
-def _typed_value(place: str, text: str, kind: str, faults: list[Finding]) -> float | None:
-    """Read one value, or note why it cannot be read."""
+def _typed_value(place: str, text: str, faults: list[Finding]) -> float | None:
+    """Read one value, or note why it cannot be one."""
     if not text.strip():
         return None
+    kind, low, high = _READ[place]
     try:
-        return parse_quantity(text, kind)
+        value = parse_quantity(text, kind)
+        if parse_quantity(low, kind) <= value <= parse_quantity(high, kind):
+            return value
+        faults.append(error(place, f"{text} is not between {low} and {high}.", "Mend it."))
     except ValueError as fault:
         faults.append(error(place, f"{fault}.", "Give a number with its unit."))
     return None
@@ -416,12 +415,3 @@ def _typed_value(place: str, text: str, kind: str, faults: list[Finding]) -> flo
 def _day(text: str) -> date | None:
     """Read a day, or none."""
     return date.fromisoformat(text) if text else None
-
-
-def _encodes(text: str) -> bool:
-    """Say whether a text is whole."""
-    try:
-        text.encode()
-    except UnicodeEncodeError:
-        return False
-    return True

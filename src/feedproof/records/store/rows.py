@@ -10,8 +10,9 @@ from typing import Any
 import sqlalchemy as sa
 
 from feedproof.core.errors import InputError, MissingError, WriteError
-from feedproof.records.store.kinds import Kept, Row, record_of, refuse_unkeepable
-from feedproof.records.store.tables import HEADS, RECORDS, content_columns
+from feedproof.records.store.keepable import refuse_unkeepable
+from feedproof.records.store.kinds import Kept, Row, record_of
+from feedproof.records.store.tables import HEADS, LATER, RECORDS, content_columns
 
 FIRST = "0" * 64
 """What the first row holds in place of a hash."""
@@ -58,6 +59,27 @@ def canonical_hash(value: Mapping[str, Any]) -> str:
     """
     text = json.dumps(value, sort_keys=True, separators=(",", ":"), allow_nan=False)
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def content_hash(kind: str, content: Mapping[str, Any]) -> str:
+    """
+    Hash what a row says.
+
+    Parameters
+    ----------
+    kind : str
+        Table.
+    content : mapping
+        Values by column of the content.
+
+    Returns
+    -------
+    str
+        SHA-256 in hexadecimal digits; a column that came later plays no part while it is empty,
+        so that rows keep the hash that an earlier version gave them.
+    """
+    later = LATER.get(kind, ())
+    return canonical_hash({k: v for k, v in content.items() if k not in later or v is not None})
 
 
 def row_hash(kind: str, row: Mapping[str, Any]) -> str:
@@ -143,7 +165,7 @@ def append(
         "action": action,
         "supersedes": supersedes,
         "at": signed.at,
-        "content_sha256": canonical_hash(content),
+        "content_sha256": content_hash(kind, content),
         "previous": last.sha256,
     }
     row["sha256"] = row_hash(kind, row)
@@ -195,6 +217,27 @@ def standing(connection: sa.Connection, kind: str) -> tuple[Kept[Any], ...]:
     last = {row["subject"]: row for row in rows_of(connection, kind)}
     shown = sorted(last.values(), key=lambda row: int(row["seq"]))
     return tuple(_kept(kind, row) for row in shown if row["action"] in (KEPT, UNDONE))
+
+
+def deleted(connection: sa.Connection, kind: str) -> tuple[Kept[Any], ...]:
+    """
+    Give everything of a kind that was deleted and not purged.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a transaction.
+    kind : str
+        Table.
+
+    Returns
+    -------
+    tuple of Kept
+        In the order of deletion.
+    """
+    last = {row["subject"]: row for row in rows_of(connection, kind)}
+    shown = sorted(last.values(), key=lambda row: int(row["seq"]))
+    return tuple(_kept(kind, row) for row in shown if row["action"] == DELETED)
 
 
 def history(connection: sa.Connection, kind: str, subject: str) -> tuple[Kept[Any] | Row, ...]:

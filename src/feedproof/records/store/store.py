@@ -110,6 +110,7 @@ class Store(Keeper):
         signed: Signed,
         *,
         units: Sequence[str] = (),
+        dialect: Mapping[str, str] | None = None,
     ) -> Row:
         """
         Remember what the columns of an instrument's logs mean.
@@ -124,6 +125,8 @@ class Store(Keeper):
             Columns by channel, as in a case.
         signed : Signed
             Who, when, why.
+        dialect : mapping of str to str, optional
+            Hints about the form of its logs.
 
         Returns
         -------
@@ -136,7 +139,12 @@ class Store(Keeper):
             Nothing was written.
         """
         shape = header_shape(columns, units)
-        mapping = LearnedMapping(instrument=instrument, shape=shape, channels=dict(channels))
+        mapping = LearnedMapping(
+            instrument=instrument,
+            shape=shape,
+            channels=dict(channels),
+            dialect=dict(dialect or {}),
+        )
         return self._keep("mappings", f"{instrument}/{shape}", mapping, signed, None)
 
     def mapping_for(
@@ -161,6 +169,28 @@ class Store(Keeper):
         with self._database.reading() as connection:
             found = rows.last_of(connection, "mappings", subject)
         return None if found is None or found.row.action == rows.DELETED else found
+
+    def mappings(
+        self, columns: Sequence[str] | None = None, units: Sequence[str] = ()
+    ) -> tuple[Kept[LearnedMapping], ...]:
+        """
+        Give the mappings that stand, of all instruments.
+
+        Parameters
+        ----------
+        columns, units : sequence of str
+            Cells of a header and of its unit row; every shape when left out.
+
+        Returns
+        -------
+        tuple of Kept of LearnedMapping
+            More than one for a header where instruments write alike.
+        """
+        found: tuple[Kept[LearnedMapping], ...] = self._standing("mappings")
+        if columns is None:
+            return found
+        shape = header_shape(columns, units)
+        return tuple(each for each in found if each.record.shape == shape)
 
     # Field readings and settings
 
@@ -323,6 +353,10 @@ class Store(Keeper):
             lines = archive_lines.lines_in(connection)
         archive_lines.give_out(lines, file)
 
+    def has_archive(self) -> bool:
+        """Say whether it holds a line of an archive."""
+        return bool(self._standing("archive_lines"))
+
     # The index of cases
 
     def reindex(self, folder: Path, signed: Signed) -> tuple[tuple[IndexedCase, ...], int]:
@@ -351,6 +385,41 @@ class Store(Keeper):
         found = index.read_all(folder, signed)
         with self._database.writing() as connection:
             return found, index.replace_below(connection, folder, found)
+
+    def cases_now(
+        self, folder: Path | None, signed: Signed
+    ) -> tuple[tuple[IndexedCase, ...], int, int]:
+        """
+        Give cases as they are now; the index spares reading those that have not changed.
+
+        Parameters
+        ----------
+        folder : Path or None
+            Where to look; None for the cases that the index knows.
+        signed : Signed
+            Its time is noted at those that were read.
+
+        Returns
+        -------
+        tuple of tuple of IndexedCase, int and int
+            The cases, how many were read anew, and how many are no longer there.
+
+        Raises
+        ------
+        MissingError
+            There is no such folder.
+        """
+        from feedproof.records.store import index
+
+        known = self.cases()
+        found, anew = index.looked_up(folder, known, signed.at)
+        root = None if folder is None else folder.resolve()
+        here = {c.path for c in known if root is None or Path(c.path).is_relative_to(root)}
+        gone = here - {case.path for case in found}
+        if anew or gone:
+            with self._database.writing() as connection:
+                index.put(connection, gone, (case for case in found if case.path in anew))
+        return found, len(anew), len(gone)
 
     def cases(self) -> tuple[IndexedCase, ...]:
         """Give what the index knows of cases, by path."""

@@ -4,7 +4,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-VERSION = 2
+VERSION = 3
 """Version of the database that this program writes; the newest migration has its number."""
 HEAD = (
     "subject",
@@ -45,7 +45,7 @@ RECORDS: dict[str, sa.Table] = {
     table.name: table
     for table in (
         _records("instruments", *_texts("title", "serial", "calibrated", "due", "certificate")),
-        _records("mappings", *_texts("instrument", "shape", "channels")),
+        _records("mappings", *_texts("instrument", "shape", "channels", "dialect")),
         _records("archive_lines", *_texts("line")),
         _records(
             "readings",
@@ -55,7 +55,7 @@ RECORDS: dict[str, sa.Table] = {
             sa.Column("depression_pa", _NUMBER),
             *_texts("depression_text"),
             sa.Column("fuel_temperature_k", _NUMBER),
-            *_texts("fuel_temperature_text", "element_serial"),
+            *_texts("fuel_temperature_text", "element_serial", "kits", "gauge"),
         ),
         _records(
             "settings",
@@ -66,6 +66,8 @@ RECORDS: dict[str, sa.Table] = {
     )
 }
 """Tables of append-only records by their kind."""
+LATER: dict[str, tuple[str, ...]] = {"mappings": ("dialect",), "readings": ("kits", "gauge")}
+"""Columns that rows of an earlier version do not have; empty ones play no part in their hash."""
 HEADS = sa.Table(
     "heads",
     METADATA,

@@ -1,0 +1,1 @@
+"""The HTTP interface: thin doors over the verbs, with the documents that ``--json`` prints."""

@@ -1,0 +1,39 @@
+"""All operations of the HTTP interface, below one address."""
+
+from fastapi import APIRouter
+from fastapi.routing import APIRoute
+
+from feedproof.app.web.api import (
+    case_routes,
+    job_routes,
+    run_routes,
+    upload_routes,
+    verb_routes,
+    workshop_routes,
+    workspace_routes,
+)
+
+
+def _name(route: APIRoute) -> str:
+    """Name an operation by its function: shorter, and it stays when an address changes."""
+    return route.name
+
+
+router = APIRouter(prefix="/api", generate_unique_id_function=_name)
+for _each in (
+    workspace_routes.reads,
+    workspace_routes.writes,
+    workspace_routes.files_in,
+    case_routes.reads,
+    case_routes.writes,
+    upload_routes.reads,
+    upload_routes.writes,
+    upload_routes.files_in,
+    run_routes.writes,
+    verb_routes.writes,
+    job_routes.reads,
+    job_routes.writes,
+    workshop_routes.reads,
+    workshop_routes.writes,
+):
+    router.include_router(_each)

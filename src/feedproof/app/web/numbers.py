@@ -1,0 +1,97 @@
+"""Numbers as a reader writes them: decimal point or comma, and pressures in the unit he likes."""
+
+import re
+
+from feedproof.core.units import from_si
+
+THIN = "\u202f"
+_NUMBER = re.compile(
+    # Not inside a word, a version, a date, an address or a file's name.
+    r"(?<![\w.,/-])(?P<whole>\d{1,3}(?:,\d{3})+|\d+)(?P<part>\.\d+)?(?![\w/]|[.,-]\d|\.[A-Za-z])"
+)
+UNIT_CHOICES = {
+    "pressure": ("kPa", "inHg", "mbar", "bar", "psi"),
+    "temperature": ("degC", "degF"),
+    "flow": ("L/h", "L/min", "mL/min"),
+    "length": ("m", "ft"),
+    "speed": ("km/h", "mph"),
+    "power": ("kW", "hp", "PS"),
+}
+"""Units that a workshop can choose, the usual one first."""
+DECIMALS = {"kPa": 1, "inHg": 2, "mbar": 0, "bar": 3, "psi": 2, "km/h": 0, "mph": 0, "m": 0}
+"""Digits behind the point that a reading needs, by unit."""
+
+
+def with_comma(text: str) -> str:
+    r"""
+    Write the numbers of a text with a decimal comma and thin spaces for thousands.
+
+    Parameters
+    ----------
+    text : str
+        As the report writes it.
+
+    Returns
+    -------
+    str
+        Versions, dates and file names stay as they are.
+
+    Examples
+    --------
+    >>> with_comma("27.7 kPa at 1,200 m, version 0.1.0, run02.csv")
+    '27,7 kPa at 1\u202f200 m, version 0.1.0, run02.csv'
+    """
+
+    def written(found: re.Match[str]) -> str:
+        whole = found["whole"].replace(",", THIN)
+        return whole + (found["part"] or "").replace(".", ",")
+
+    return _NUMBER.sub(written, text)
+
+
+def unit_for(units: dict[str, str] | None, kind: str) -> str:
+    """
+    Give the unit that a kind of quantity is shown in.
+
+    Parameters
+    ----------
+    units : dict of str to str or None
+        What the workshop chose.
+    kind : str
+        One of `UNIT_CHOICES`.
+
+    Returns
+    -------
+    str
+        The usual one where nothing or nonsense was chosen.
+    """
+    chosen = (units or {}).get(kind, "")
+    return chosen if chosen in UNIT_CHOICES[kind] else UNIT_CHOICES[kind][0]
+
+
+def shown(value_si: float, kind: str, unit: str, decimals: int) -> str:
+    """
+    Write a quantity in a unit.
+
+    Parameters
+    ----------
+    value_si : float
+        In SI.
+    kind : str
+        Dimension of `feedproof.core.units`.
+    unit : str
+        Unit to show.
+    decimals : int
+        Digits behind the point.
+
+    Returns
+    -------
+    str
+        Number, space, unit.
+
+    Examples
+    --------
+    >>> shown(27700.0, "pressure", "inHg", 2)
+    '8.18 inHg'
+    """
+    return f"{from_si(value_si, unit, kind):.{decimals}f} {unit.replace('deg', '°')}"

@@ -1,0 +1,83 @@
+"""The frame of the screens: first visit, settings that are remembered, failures in words."""
+
+from fastapi.routing import APIRoute
+
+from feedproof.app.web.access import needs_token, needs_token_of_browsers
+from feedproof.app.web.application import ROUTERS, create_app
+from feedproof.app.web.guards import SAFE_METHODS
+
+
+def test_the_first_visit_opens_the_demonstration_with_a_guide(browser):
+    answer = browser.get("/", follow_redirects=False)
+    assert answer.headers["location"] == "/cases/demo/vehicle"
+    assert "feedproof_guide=on" in answer.headers["set-cookie"]
+    assert browser.get("/").status_code == 200
+
+
+def test_settings_are_remembered_by_another_browser_of_the_workshop(browser, settings):
+    wanted = {"pressure": "inHg", "decimal": "comma", "mode": "dark", "who": "A. Name"}
+    assert browser.send("/settings", wanted).headers["hx-redirect"] == "/settings?kept=true"
+    page = browser.get("/settings").text
+    assert 'data-theme="dark"' in page
+    assert 'value="inHg" selected' in page
+    from fastapi.testclient import TestClient
+
+    with TestClient(create_app(settings), base_url="http://localhost") as another:
+        page = another.get("/settings").text
+    assert 'data-theme="dark"' in page
+    assert 'data-decimal="comma"' in page
+
+
+def test_an_address_without_a_page_is_told_in_words(browser):
+    answer = browser.get("/nothing")
+    assert answer.status_code == 404
+    assert "There is nothing at this address." in answer.text
+    assert browser.get("/cases/..%2fetc/vehicle").status_code == 404
+    assert "there is no case" in browser.get("/cases/other").text
+
+
+def test_no_writing_address_goes_without_the_form_token():
+    """One route without it would let any page of the web write here."""
+    bare = [
+        f"{route.methods} {route.path}"
+        for router in ROUTERS
+        for route in router.routes
+        if isinstance(route, APIRoute)
+        and route.methods - SAFE_METHODS
+        and not {needs_token, needs_token_of_browsers}
+        & {each.call for each in route.dependant.dependencies}
+    ]
+    assert not bare
+
+
+def test_no_page_has_style_or_script_in_its_text(browser):
+    """The content policy would stop it without a word."""
+    for address in ("/", "/settings", "/nothing"):
+        text = browser.get(address).text
+        assert " style=" not in text
+        assert " onclick" not in text
+        assert "<style" not in text
+        assert "<script>" not in text
+
+
+def test_a_case_is_taken_away_and_brought_back(browser, workspace):
+    before = (workspace / "demo" / "case.toml").read_bytes()
+    browser.get("/", follow_redirects=False)
+    assert browser.send("/cases/demo/remove").status_code == 204
+    assert not (workspace / "demo").exists()
+    assert "Bring demo back" in browser.get("/").text
+    assert browser.send("/cases/demo/bring-back").status_code == 204
+    assert (workspace / "demo" / "case.toml").read_bytes() == before
+    assert browser.send("/cases/..%2f..%2fetc/bring-back").status_code == 404
+
+
+def test_a_bundle_is_taken_in_and_a_broken_one_leaves_nothing(browser, workspace, tmp_path):
+    from feedproof.app.api import store_export
+
+    bundle = tmp_path / "truck.zip"
+    store_export(workspace / "demo", bundle)
+    files = {"bundle": ("truck.zip", bundle.read_bytes())}
+    assert browser.send("/bundles", files=files).headers["hx-redirect"] == "/cases/truck/vehicle"
+    files = {"bundle": ("broken.zip", bundle.read_bytes()[:-900])}
+    assert browser.send("/bundles", files=files).status_code == 422
+    assert sorted(each.name for each in workspace.iterdir()) == [".feedproof", "demo", "truck"]

@@ -1,0 +1,159 @@
+"""Logs dropped in, said what they are, made into runs, looked at, left out."""
+
+import io
+import re
+from pathlib import Path
+
+import pytest
+
+from feedproof.app.api import PACKAGED_DEMO
+from feedproof.app.web.inbox import Inbox, safe_name
+from feedproof.core.errors import InputError
+from feedproof.records.folder import CaseFolder
+
+
+def _raw(number: int) -> dict[str, Path]:
+    folder = CaseFolder(PACKAGED_DEMO)
+    run = next(run for run in folder.load().case.runs if run.number == number)
+    return {log.name: folder.raw(log) for log in run.logs}
+
+
+def _drop(browser, *numbers: int):
+    files = [
+        # The same bytes as a run on record would be refused, and rightly.
+        ("files", (name, path.read_bytes() + b"\n"))
+        for number in numbers
+        for name, path in _raw(number).items()
+    ]
+    return browser.send("/cases/demo/logs", files=files, part=False)
+
+
+SHARED = {"ambient": "91.1 kPa", "air_temp": "19 degC", "humidity": "52 %", "level": "58 %"}
+
+
+def _keys(browser) -> dict[str, str]:
+    page = browser.get("/cases/demo/runs").text
+    return {name: key for key, name in re.findall(r'logs/(\w{16})">([^<]+)</a>', page)}
+
+
+def test_dropped_logs_are_matched_by_their_columns_and_become_runs(browser, workspace):
+    assert _drop(browser, 2, 3).status_code == 303
+    page = browser.get("/cases/demo/runs").text
+    assert page.count("fits the instrument <strong>cell</strong>") == 2
+    assert page.count("fits the instrument <strong>logger</strong>") == 2
+    keys = _keys(browser)
+    form = SHARED | {
+        "take-1": "yes", "number-1": "28", "started-1": "2026-09-18T09:00:00",
+        "log-cell-1": keys["run02_cell.csv"], "log-logger-1": keys["run02_logger.csv"],
+        "take-2": "yes", "number-2": "29", "started-2": "2026-09-18T09:11",
+        "log-cell-2": keys["run03_cell.csv"], "log-logger-2": keys["run03_logger.csv"],
+        "kits-2": "secondary",
+    }  # fmt: skip
+    answer = browser.send("/cases/demo/runs", form)
+    assert answer.headers.get("hx-redirect") == "/cases/demo/runs", answer.text
+    case = CaseFolder.open(workspace / "demo").load().case
+    assert [(run.number, run.kits) for run in case.runs[-2:]] == [(28, ()), (29, ("secondary",))]
+    assert not _keys(browser)
+    assert "Depression at the pump inlet" in browser.get("/cases/demo/runs/29").text
+
+
+def test_what_was_typed_stands_there_again_beside_every_mistake(browser, workspace):
+    _drop(browser, 2)
+    key = _keys(browser)["run02_cell.csv"]
+    before = (workspace / "demo" / "case.toml").read_bytes()
+    form = SHARED | {
+        "take-1": "yes", "number-1": "28x", "started-1": "yesterday", "log-cell-1": key,
+        "note-1": "cold hose",
+    }  # fmt: skip
+    answer = browser.send("/cases/demo/runs", form, part=False)
+    assert answer.status_code == 422
+    for words in ("its number is", "has no start", 'value="cold hose"', 'value="91.1 kPa"'):
+        assert words in answer.text
+    form |= {"number-1": "28", "started-1": "2026-09-18T09:00", "ambient": "5 apples"}
+    assert "5 apples" in browser.send("/cases/demo/runs", form, part=False).text
+    assert (workspace / "demo" / "case.toml").read_bytes() == before
+    assert key in _keys(browser).values()
+
+
+def test_a_log_of_no_known_instrument_is_asked_about_and_kept_as_one(browser, workspace):
+    text = "t;v road;P wheel;suction\ns;;kW;\n" + "".join(
+        f"{i / 10};{50 + i / 5};{60 + i / 4};{i / 20}\n" for i in range(300)
+    )
+    files = [("files", ("new.csv", text.encode()))]
+    assert browser.send("/cases/demo/logs", files=files).status_code == 204
+    assert "No instrument of this case has these columns" in browser.get("/cases/demo/runs").text
+    key = _keys(browser)["new.csv"]
+    page = browser.get(f"/cases/demo/logs/{key}").text
+    assert "Its columns" in page
+    revision = re.search(r'name="revision" value="(\w+)"', page)[1]
+    form = {
+        "instrument": "box", "title": "a box", "revision": revision,
+        "channel-1": "time", "channel-2": "road_speed", "channel-3": "wheel_power",
+        "channel-4": "inlet_depression", "unit-4": "kPa",
+    }  # fmt: skip
+    answer = browser.send(f"/cases/demo/logs/{key}/columns", form)
+    assert answer.status_code == 422
+    assert "its unit" in answer.text or "has no unit" in answer.text
+    answer = browser.send(f"/cases/demo/logs/{key}/columns", form | {"unit-2": "km/h"})
+    assert answer.status_code == 204, answer.text
+    case = CaseFolder.open(workspace / "demo").load().case
+    assert case.instruments["box"].title == "a box"
+    assert "fits the instrument <strong>box</strong>" in browser.get("/cases/demo/runs").text
+    assert b"# INVENTED. No value here" in (workspace / "demo" / "case.toml").read_bytes()
+
+
+def test_what_was_concluded_can_be_corrected(browser):
+    _drop(browser, 2)
+    key = _keys(browser)["run02_logger.csv"]
+    assert "cp1252" in browser.get(f"/cases/demo/logs/{key}").text
+    browser.send(f"/cases/demo/logs/{key}", {"encoding": "iso-8859-15", "delimiter": "comma"})
+    page = browser.get(f"/cases/demo/logs/{key}").text
+    assert '<option value="iso-8859-15" selected>' in page
+    assert "cannot be used as it stands" in page
+
+
+def test_a_run_is_left_out_only_with_name_and_reason(browser, workspace):
+    assert browser.send("/cases/demo/runs/4/exclude", {"who": "", "reason": ""}).status_code == 422
+    sent = {"who": "A. Name", "reason": "regeneration began"}
+    assert browser.send("/cases/demo/runs/4/exclude", sent).status_code == 204
+    assert "regeneration began" in browser.get("/cases/demo/runs").text
+    case = CaseFolder.open(workspace / "demo").load().case
+    assert next(run for run in case.runs if run.number == 4).excluded.startswith(
+        "regeneration began (A. Name"
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "kept"),
+    [
+        ("../../etc/passwd", "passwd"),
+        ("C:\\logs\\run.csv", "run.csv"),
+        (".said.json", "said.json"),
+        ("a\x00b\nc.csv", "a_b_c.csv"),
+        ("x" * 300 + ".csv", "x" * 116 + ".csv"),
+    ],
+)
+def test_the_name_of_a_dropped_file_is_never_a_path(name, kept, tmp_path):
+    assert safe_name(name) == kept
+    log = Inbox(tmp_path / "inbox").add(io.BytesIO(b"a"), name)
+    assert log.path.resolve().is_relative_to((tmp_path / "inbox").resolve())
+
+
+def test_nothing_and_nameless_files_are_refused(tmp_path):
+    inbox = Inbox(tmp_path / "inbox")
+    for content, name in ((b"", "run.csv"), (b"a", ""), (b"a", "../..")):
+        with pytest.raises(InputError):
+            inbox.add(io.BytesIO(content), name)
+    assert not inbox.logs()
+    assert not list((tmp_path / "inbox").iterdir())
+
+
+def test_rubbish_dropped_in_says_why_and_stops_nothing(browser):
+    files = [("files", ("rubbish.csv", bytes(range(256)) * 40))]
+    assert browser.send("/cases/demo/logs", files=files).status_code == 204
+    key = _keys(browser)["rubbish.csv"]
+    page = browser.get(f"/cases/demo/logs/{key}")
+    assert page.status_code == 200
+    assert "cannot be used as it stands" in page.text
+    assert browser.send(f"/cases/demo/logs/{key}/remove").status_code == 204
+    assert browser.get(f"/cases/demo/logs/{key}").status_code == 404

@@ -1,0 +1,94 @@
+"""The server as a process: it says where it is, and ends at once when it is told to."""
+
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from feedproof.app.web.passwords import PasswordFile
+
+
+def _start(workspace: Path, *more: str) -> subprocess.Popen[str]:
+    command = [sys.executable, "-m", "feedproof", "serve", str(workspace), "--no-browser", *more]
+    surroundings = {**os.environ, "FEEDPROOF_STORE": str(workspace.parent / "store.sqlite")}
+    return subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=surroundings
+    )
+
+
+def _port(process: subprocess.Popen[str]) -> int:
+    line = process.stdout.readline()
+    found = re.search(r":(\d+)/", line)
+    assert found, line + process.stderr.read()
+    return int(found[1])
+
+
+def _ask(port: int, path: str = "/settings") -> tuple[socket.socket, bytes]:
+    for _ in range(200):
+        try:
+            page = socket.create_connection(("127.0.0.1", port), timeout=20)
+            break
+        except OSError:
+            time.sleep(0.1)
+    page.sendall(f"GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\n\r\n".encode())
+    return page, page.recv(4096)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of another kind")
+def test_ctrl_c_ends_the_server_within_two_seconds_with_a_page_open(tmp_path):
+    process = _start(tmp_path / "cases", "--port", "0")
+    try:
+        page, answer = _ask(_port(process))
+        assert answer.startswith(b"HTTP/1.1 200")
+        # One connection kept alive, one that has sent half a request.
+        half = socket.create_connection(("127.0.0.1", page.getpeername()[1]), timeout=20)
+        half.sendall(b"POST /cases HTTP/1.1\r\nHost: localhost\r\nContent-Length: 100\r\n\r\nx")
+        began = time.monotonic()
+        process.send_signal(signal.SIGINT)
+        code = process.wait(10)
+        took_s = time.monotonic() - began
+        page.close()
+        half.close()
+    finally:
+        process.kill()
+        told = process.communicate()[1]
+    assert took_s < 2.0
+    assert code == 0
+    assert "Traceback" not in told
+
+
+def test_a_port_that_is_taken_is_said_at_once(tmp_path):
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        process = _start(tmp_path / "cases", "--port", str(taken.getsockname()[1]))
+        _, told = process.communicate(timeout=60)
+    assert process.returncode == 4
+    assert "cannot be taken" in told
+    assert not (tmp_path / "cases").exists()
+
+
+def test_beyond_loopback_it_does_not_start_without_a_password(tmp_path):
+    process = _start(tmp_path / "cases", "--host", "0.0.0.0", "--port", "0")
+    _, told = process.communicate(timeout=60)
+    assert process.returncode == 2
+    assert "no password is set" in told
+
+
+def test_a_short_password_is_refused_and_a_kept_one_is_a_hash(tmp_path):
+    from feedproof.core.errors import InputError
+
+    file = PasswordFile(tmp_path / "password")
+    with pytest.raises(InputError, match="at least 12"):
+        file.set("short")
+    file.set("four words of nothing")
+    assert file.fits("four words of nothing")
+    assert not file.fits("four words of nothing ")
+    assert file.hashed.startswith("$argon2id$")
+    assert "words" not in file.hashed

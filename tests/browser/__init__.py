@@ -1,0 +1,1 @@
+"""Screens in a real browser."""
