@@ -6,7 +6,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-from feedproof.app.jobs.parameters import Asked
+from feedproof.app.jobs.parameters import Asked, OfStoreFile
 from feedproof.app.jobs.verbs import VERBS, Verb
 from feedproof.core.errors import WriteError
 from feedproof.core.progress import Progress
@@ -119,6 +119,11 @@ def add_runs(case: Path, *, progress: Progress) -> dict[str, Any]:
     return {}
 
 
+def read_file(_case: Path, *, file: Path) -> dict[str, Any]:
+    """Read a file of the workspace."""
+    return {"read": file.read_text(encoding="utf-8")}
+
+
 SLOW = {
     **VERBS,
     "count": Verb(function=f"{__name__}:count", model=OfCount),
@@ -129,5 +134,6 @@ SLOW = {
     "full": Verb(function=f"{__name__}:full"),
     "edit_meanwhile": Verb(function=f"{__name__}:edit_meanwhile", kind="edited"),
     "add_runs": Verb(function=f"{__name__}:add_runs", writes=True),
+    "read_file": Verb(function=f"{__name__}:read_file", model=OfStoreFile, kind="read"),
     "deaf": Verb(function=f"{__name__}:deaf", model=OfCount, writes=True),
 }

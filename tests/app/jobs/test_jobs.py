@@ -165,6 +165,7 @@ def test_all_mistakes_of_form_are_told_at_once_and_no_job_is_made(shared) -> Non
         ("store_import", {"file": "a\0b"}, "outside of the workspace"),
         ("look", {"files": ["ok.csv", "../a.csv"]}, "parameters.files.1"),
         ("add_run", {"run": {}, "logs": {"cell": "../a.csv"}}, "parameters.logs.cell"),
+        ("look", {"files": ["a.csv"], "hints": {"dbc": "/etc/passwd"}}, "parameters.hints.dbc"),
         ("prove", {"archive": "link/a.jsonl"}, "outside of the workspace"),
     ],
 )

@@ -2,11 +2,13 @@
 
 import os
 import shutil
+from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
 
 from feedproof.app import api
+from feedproof.app.jobs import bases
 from feedproof.app.jobs.record import State
 from feedproof.app.jobs.running import Jobs
 from feedproof.core.errors import InputError
@@ -78,8 +80,6 @@ def test_a_journal_with_a_line_more_is_a_change_and_a_look_is_none(opened, case)
 
 
 def test_a_result_of_another_version_of_the_program_says_so(opened, case, monkeypatch) -> None:
-    from feedproof.app.jobs import bases
-
     jobs = opened()
     computed(jobs, case)
     monkeypatch.setattr(bases, "environment", lambda _: {"code": "another"})
@@ -129,6 +129,37 @@ def test_the_archive_of_the_whole_program_is_part_of_the_question(
     keys.append(jobs.submit("prove", case).key)
 
     assert keys[0] != keys[1]
+
+
+def test_a_result_of_a_file_that_is_another_now_says_so(opened, case) -> None:
+    jobs = opened()
+    named = case.parent / "named.txt"
+    named.write_text("one")
+    job = ended(jobs, jobs.submit("read_file", case, {"file": "named.txt"}))
+    assert jobs.latest("read_file", case).is_current
+
+    named.write_text("other")
+    assert jobs.latest("read_file", case).job == job.id
+    assert jobs.latest("read_file", case).changes == (
+        "a file that it was computed from is another one",
+    )
+
+
+def test_what_the_database_says_of_instruments_counts_for_a_verb_that_asks_it(
+    case, monkeypatch
+) -> None:
+    said = case.parent / "said.json"
+    said.write_text("calibrated in March")
+    monkeypatch.setattr(bases, "is_there", lambda: True)
+    monkeypatch.setattr(bases, "calibrations", lambda *_: nullcontext(said))
+    basis = bases.Standing(case, asks_database=True).basis()
+    assert bases.Standing(case, asks_database=True).changes_since(basis) == ()
+    assert basis.calibrated
+
+    said.write_text("calibrated in April")
+    changes = bases.Standing(case, asks_database=True).changes_since(basis)
+    assert changes == ("what is known of the instruments' calibration changed",)
+    assert bases.Standing(case).basis().calibrated == ""
 
 
 def test_a_case_that_was_changed_while_it_was_computed_gives_no_current_result(

@@ -4,12 +4,14 @@ import hashlib
 from pathlib import Path
 
 from feedproof import __version__
+from feedproof.app.calibration import calibrations
 from feedproof.app.jobs.record import Basis
 from feedproof.app.looking import JUDGED
 from feedproof.core.errors import FeedproofError
 from feedproof.records.folder import CASE, CaseFolder
 from feedproof.records.journal import Entry
 from feedproof.records.making import environment, last_line
+from feedproof.records.store.address import is_there
 
 
 class Standing:
@@ -20,14 +22,18 @@ class Standing:
     ----------
     case : Path
         Its folder.
+    asks_database : bool
+        True when what the database says of instruments is in the result.
     """
 
-    def __init__(self, case: Path) -> None:
-        self.document = ""
+    def __init__(self, case: Path, *, asks_database: bool = False) -> None:
+        self.document = self.calibrated = ""
         self._entries: tuple[Entry, ...] = ()
         try:
             self.document = hashlib.sha256((case / CASE).read_bytes()).hexdigest()
             self._entries = CaseFolder(case).journal.read()[0]
+            if asks_database and is_there():
+                self.calibrated = _calibrated(case)
         except (OSError, FeedproofError):
             # Nothing rests on a case that cannot be read; the verbs say what is wrong with it.
             return
@@ -47,6 +53,7 @@ class Standing:
             journal_lines=lines,
             journal_sha256=digest if lines else "",
             code=environment(__version__)["code"],
+            calibrated=self.calibrated,
         )
 
     def changes_since(self, basis: Basis | None) -> tuple[str, ...]:
@@ -75,6 +82,14 @@ class Standing:
         elif any(each.what != JUDGED for each in self._entries[basis.journal_lines :]):
             # A further look at the same runs is no news to any result.
             told.append("the journal has more lines")
+        if self.calibrated != basis.calibrated:
+            told.append("what is known of the instruments' calibration changed")
         if environment(__version__)["code"] != basis.code:
             told.append("the program is another version")
         return tuple(told)
+
+
+def _calibrated(case: Path) -> str:
+    """Hash what the database says of a case's instruments; empty where it says nothing."""
+    with calibrations(CaseFolder.open(case).load().case, None) as file:
+        return hashlib.sha256(file.read_bytes()).hexdigest() if file else ""

@@ -52,14 +52,14 @@ def computed(table: str, message: Mapping[str, Any], progress: Progress) -> dict
         verb = verb_of(table_of(table), message["verb"])
         case = Path(message["case"])
         found = given(verb, message["parameters"], Path(message["root"]))
-        before = Standing(case) if verb.kind else None
+        before = Standing(case, asks_database=verb.asks_database) if verb.kind else None
         result = call(verb, case, found, progress)
         outcome: dict[str, Any] = {
             "exit_code": _exit_code(result),
             "result": to_document(result),
         }
         if before is not None:
-            after = Standing(case)
+            after = Standing(case, asks_database=verb.asks_database)
             # Edited while it was computed: nobody can say what it rests on.
             outcome["basis"] = after.basis() if after.document == before.document else None
     except FeedproofError as fault:

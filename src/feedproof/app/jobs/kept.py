@@ -10,7 +10,7 @@ from typing import Any
 from feedproof.app.jobs.bases import Standing
 from feedproof.app.jobs.parameters import parsed
 from feedproof.app.jobs.record import Basis
-from feedproof.app.jobs.verbs import Verb, key_from
+from feedproof.app.jobs.verbs import Verb, given, key_from, key_of
 from feedproof.app.recomputing import OUTPUTS
 from feedproof.core.errors import FeedproofError
 from feedproof.records.folder import RESULTS
@@ -49,7 +49,7 @@ class Kept:
 
 
 def kept_in_case(
-    case: Path, name: str, verb: Verb, standing: Standing, key: str = ""
+    case: Path, name: str, verb: Verb, standing: Standing, root: Path, key: str = ""
 ) -> Iterator[Kept]:
     """
     Find results that a case keeps itself.
@@ -64,6 +64,8 @@ def kept_in_case(
         The verb.
     standing : Standing
         The case as it stands now.
+    root : Path
+        The workspace.
     key : str
         Of what was asked; empty for anything.
 
@@ -87,12 +89,14 @@ def kept_in_case(
             if made is None or made["verb"] != name:
                 continue
             asked = _asked(made, verb)
-            if key and _key(name, verb, asked, made) != key:
+            its_key = _key(name, verb, asked, made)
+            if key and its_key != key:
                 continue
+            files = file_changes(its_key, name, verb, asked, root)
             moment = datetime.fromtimestamp(file.stat().st_mtime, UTC)
         except (OSError, FeedproofError):
             continue
-        changes = standing.changes_since(_basis(made))
+        changes = (*standing.changes_since(_basis(made)), *files)
         yield Kept(
             result=read["content"],
             is_current=not changes,
@@ -100,6 +104,37 @@ def kept_in_case(
             computed=moment.isoformat(timespec="milliseconds"),
             parameters=asked,
         )
+
+
+def file_changes(
+    key: str, name: str, verb: Verb, asked: Mapping[str, Any], root: Path
+) -> tuple[str, ...]:
+    """
+    Say whether files that a result rests on are others now.
+
+    Parameters
+    ----------
+    key : str
+        Of the result.
+    name : str
+        Of the verb.
+    verb : Verb
+        The verb.
+    asked : mapping
+        What was asked.
+    root : Path
+        The workspace.
+
+    Returns
+    -------
+    tuple of str
+        In words; empty where the same question has the same key today.
+    """
+    try:
+        is_same = key == key_of(name, verb, given(verb, asked, root))
+    except FeedproofError:
+        is_same = False
+    return () if is_same else ("a file that it was computed from is another one",)
 
 
 def _asked(made: Mapping[str, Any], verb: Verb) -> dict[str, Any]:
@@ -116,7 +151,11 @@ def _key(name: str, verb: Verb, asked: Mapping[str, Any], made: Mapping[str, Any
     """Give the key of a kept result; raises where it was asked what no job can ask."""
     read = parsed(verb.model, asked)
     found = {each: getattr(read, each) for each in type(read).model_fields}
-    files = {each: kept[:HASH_DIGITS] for each, kept in made["files"].items()}
+    files = {
+        each: made["files"][each][:HASH_DIGITS]
+        for each in verb.model.FILES
+        if each in made["files"]
+    }
     return key_from(name, verb, found, files)
 
 
@@ -128,4 +167,5 @@ def _basis(made: Mapping[str, Any]) -> Basis:
         journal_lines=seen.get("lines", 0),
         journal_sha256=seen.get("sha256", ""),
         code=made["environment"]["code"],
+        calibrated=made["files"].get("calibrated", "")[:HASH_DIGITS],
     )

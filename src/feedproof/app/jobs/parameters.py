@@ -143,6 +143,8 @@ class OfAddRun(Asked):
     FILES: ClassVar[tuple[str, ...]] = ("logs",)
     run: dict[str, Any]
     logs: dict[Word, File] = Field(min_length=1, max_length=50)
+    who: Word = "operator"
+    learn: bool = True
 
 
 class OfLook(Asked):
@@ -152,6 +154,7 @@ class OfLook(Asked):
     files: Annotated[tuple[File, ...], Field(min_length=1, max_length=100)]
     instrument: Word | None = None
     hints: dict[Word, Word] = Field(default_factory=dict)
+    confirmed_by: Word | None = None
 
 
 class OfStoreVerify(Asked):

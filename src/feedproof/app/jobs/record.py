@@ -61,12 +61,15 @@ class Basis:
         End of the journal when the result was there.
     code : str
         Hash of the program.
+    calibrated : str
+        SHA-256 of what the database says of the instruments; empty where the verb does not ask.
     """
 
     document: str
     journal_lines: int
     journal_sha256: str
     code: str
+    calibrated: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

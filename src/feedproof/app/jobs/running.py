@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from feedproof.app.jobs.bases import Standing
-from feedproof.app.jobs.kept import Kept, kept_in_case
+from feedproof.app.jobs.kept import Kept, file_changes, kept_in_case
 from feedproof.app.jobs.limits import Limits
 from feedproof.app.jobs.queueing import Queue, now
 from feedproof.app.jobs.record import Job, State
@@ -201,11 +201,11 @@ class Jobs:
         key = ""
         if parameters is not None:
             key = key_of(verb, found, given(found, parameters, self.root))
-        standing = Standing(case)
+        standing = Standing(case, asks_database=found.asks_database)
         newest: Kept | None = None
         for each in chain(
             self._of_jobs(verb, case, standing, key),
-            kept_in_case(case, verb, found, standing, key),
+            kept_in_case(case, verb, found, standing, self.root, key),
         ):
             if each.is_current:
                 return each
@@ -373,7 +373,7 @@ class Jobs:
     def _of_jobs(self, verb: str, case: Path, standing: Standing, key: str) -> Iterator[Kept]:
         """Give the result of a job that is current, else that of the newest."""
         asked = [
-            (standing.changes_since(job.basis), job)
+            (self._changes(job, standing), job)
             for job in self.list(case)
             if job.verb == verb and job.state is State.DONE and key in ("", job.key)
         ]
@@ -389,6 +389,12 @@ class Jobs:
                     parameters=job.parameters,
                     job=job.id,
                 )
+
+    def _changes(self, job: Job, standing: Standing) -> tuple[str, ...]:
+        """Say what has changed since a job was done."""
+        verb = self._queue.verbs[job.verb]
+        files = file_changes(job.key, job.verb, verb, job.parameters, self.root)
+        return (*standing.changes_since(job.basis), *files)
 
     def _submit(self, name: str, case: Path, parameters: dict[str, Any], again_of: str) -> Job:
         """Put a job on record and in the queue."""

@@ -10,11 +10,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from feedproof.app.archive_place import readable
 from feedproof.app.jobs import parameters as of
 from feedproof.app.jobs.parameters import Asked, parsed
 from feedproof.app.naming import named_archive
 from feedproof.app.progress import Progress
-from feedproof.core.errors import InputError
+from feedproof.core.errors import FeedproofError, InputError
 from feedproof.core.findings import Finding, error
 
 Arranged = tuple[tuple[Any, ...], dict[str, Any]]
@@ -27,9 +28,10 @@ def _of_case(case: Path, given: dict[str, Any]) -> Arranged:
 
 def _looking(case: Path, given: dict[str, Any]) -> Arranged:
     """Compare files with the case where an instrument of it is named."""
-    instrument = given["instrument"]
+    instrument, confirmed_by = given["instrument"], given["confirmed_by"] or ""
+    # A confirmation without an instrument is refused by the verb, in its own words.
     named = {"instrument": instrument, "case": case} if instrument else {}
-    return (given["files"],), {**named, "hints": given["hints"]}
+    return (given["files"],), {**named, "hints": given["hints"], "confirmed_by": confirmed_by}
 
 
 def _importing(case: Path, given: dict[str, Any]) -> Arranged:
@@ -49,7 +51,7 @@ def _adding(case: Path, given: dict[str, Any]) -> Arranged:
                 f"{run['started']!r} is no moment: {fault}.",
                 "Write it as 2026-09-14T09:42:00+02:00.",
             ) from fault
-    return (case, run, given["logs"]), {}
+    return (case, run, given["logs"]), {"who": given["who"], "learn": given["learn"]}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +69,8 @@ class Verb:
         True when two of them on one case wait for each other.
     kind : str
         Kind of the result that it keeps in the case; empty when it keeps none.
+    asks_database : bool
+        True when what the database says of instruments is in the result.
     arrange : callable
         Gives the arguments from case and parameters.
     """
@@ -75,6 +79,7 @@ class Verb:
     model: type[Asked] = Asked
     writes: bool = False
     kind: str = ""
+    asks_database: bool = False
     arrange: Callable[[Path, dict[str, Any]], Arranged] = _of_case
 
 
@@ -88,7 +93,13 @@ VERBS: Mapping[str, Verb] = {
     "faults": Verb(function=f"{_API}faults", model=of.OfFaults, kind="faults"),
     "plan": Verb(function=f"{_API}plan", model=of.OfPlan, kind="plan"),
     # It leaves a look in the journal.
-    "prove": Verb(function=f"{_API}prove", model=of.OfProve, writes=True, kind="proof"),
+    "prove": Verb(
+        function=f"{_API}prove",
+        model=of.OfProve,
+        writes=True,
+        kind="proof",
+        asks_database=True,
+    ),
     "fit": Verb(function=f"{_API}fit", model=of.OfFit, kind="fit"),
     "protect": Verb(function=f"{_API}protect", model=of.OfProtect, kind="protection"),
     "service": Verb(function=f"{_API}service", model=of.OfService, kind="service"),
@@ -180,6 +191,10 @@ def given(verb: Verb, sent: Mapping[str, Any], root: Path) -> dict[str, Any]:
     faults: list[Finding] = []
     for name in verb.model.FILES:
         found[name] = _inside(root, found[name], f"parameters.{name}", faults)
+    if "dbc" in found.get("hints", {}):
+        # A file among the hints is a file too.
+        path = _inside(root, found["hints"]["dbc"], "parameters.hints.dbc", faults)
+        found["hints"] = {**found["hints"], "dbc": str(path)}
     if faults:
         raise InputError(faults)
     if "archive" in verb.model.FILES:
@@ -229,12 +244,17 @@ def key_of(name: str, verb: Verb, found: Mapping[str, Any]) -> str:
     """
     if not verb.kind:
         return ""
-    files = {
-        each: hashlib.sha256(found[each].read_bytes()).hexdigest()
-        for each in verb.model.FILES
-        if found[each] is not None and found[each].is_file()
-    }
+    files = {each: _content_hash(found[each]) for each in verb.model.FILES if found[each]}
     return key_from(name, verb, found, files)
+
+
+def _content_hash(place: Path) -> str:
+    """Hash a file, or the archive of the database by its word; empty where there is none."""
+    try:
+        with readable(place) as file:
+            return hashlib.sha256(file.read_bytes()).hexdigest() if file else ""
+    except (OSError, FeedproofError):
+        return ""
 
 
 def key_from(name: str, verb: Verb, found: Mapping[str, Any], files: Mapping[str, str]) -> str:
