@@ -26,6 +26,7 @@ ADDRESSES = {
     "vehicle": f"{CASE}/vehicle",
     "vehicle-part": f"{CASE}/vehicle?with=secondary&edit=line%5Bsteel_line%5D",
     "what-if": f"{CASE}/what-if?kit=secondary&kit=badly_plumbed",
+    "what-if-map": f"{CASE}/what-if/map?kit=secondary",
     "plan": f"{CASE}/plan",
     "runs": f"{CASE}/runs",
     "run": f"{CASE}/runs/15",

@@ -62,3 +62,12 @@ def test_a_case_with_mistakes_says_so_here(browser, workspace):
     page = browser.get(PAGE).text
     assert "mend them under" in page
     assert browser.get(f"{PAGE}/answer").status_code == 422
+
+
+def test_the_map_says_where_each_line_holds(browser):
+    page = browser.get(f"{PAGE}/map?kit=secondary").text
+    assert page.count("<figure") == 2
+    assert "altitude" in page
+    answer = browser.get(f"{PAGE}/map?kit=nothing")
+    assert answer.status_code == 422
+    assert "nothing" in answer.text

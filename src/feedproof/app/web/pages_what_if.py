@@ -15,6 +15,7 @@ from feedproof.app.what_if_asked import WhatIf
 from feedproof.app.what_if_controls import Slider
 from feedproof.app.what_if_pictures import (
     curves_of,
+    envelope_figures,
     speed_figure,
     staircase_figure,
 )
@@ -48,6 +49,35 @@ def show(request: Request) -> Response:
 def answer(request: Request) -> Response:
     """Redraw: the part of the page that a slider changes."""
     return _answered(request, prepared_case(case_of(request)), "what_if_answer.html", "")
+
+
+@router.get("/map")
+def maps(request: Request) -> Response:
+    """Show where each line holds, over fuel temperature and altitude, clean and loaded."""
+    path = case_of(request)
+    reading = CaseFolder.open(path).read()
+    content: dict[str, Any] = {"screen": "what-if", "query": request.url.query}
+    if reading.case is None:
+        return page(request, "what_if_map.html", mistakes=reading.findings, figures=(), **content)
+    prepared = prepared_case(path)
+    kits = tuple(each for each in request.query_params.getlist("kit") if each)
+    asked, faults = asked_of(dict(request.query_params), kits, prepared, units_of(request))
+    try:
+        if faults:
+            raise InputError(faults)
+        figures = [
+            (wide, narrow)
+            for wide, narrow in zip(
+                envelope_figures(prepared, asked, 860.0),
+                envelope_figures(prepared, asked, 336.0),
+                strict=True,
+            )
+        ]
+    except FeedproofError as fault:
+        return page(
+            request, "what_if_map.html", status=422, mistakes=fault.findings, figures=(), **content
+        )
+    return page(request, "what_if_map.html", mistakes=(), figures=figures, **content)
 
 
 def _answered(request: Request, prepared: PreparedCase, template: str, title: str) -> Response:

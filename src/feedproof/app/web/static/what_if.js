@@ -48,6 +48,8 @@ async function ask(next) {
     const reply = await fetch(`${form.dataset.live}?${next.asked}`, { headers: { "HX-Request": "true" } });
     swap(await reply.text(), next.dragging);
     if (!next.dragging) history.replaceState(null, "", next.kept ? `?${next.kept}` : location.pathname);
+    const map = document.getElementById("to-map");
+    if (map) map.href = `${location.pathname}/map${next.kept ? `?${next.kept}` : ""}`;
     document.dispatchEvent(new CustomEvent("feedproof:drawn"));
   } catch {
     document.getElementById("said").textContent = "The server does not answer; is it still running?";
