@@ -21,19 +21,8 @@ from feedproof.records.folder import CaseFolder
 from tests.app.jobs.watching import ended, until
 from tests.records.documents import contents_of
 
-NOT_ASKED = set("path case folder progress proof out data duration_s calibrated store".split())
-    "path",
-    "case",
-    "folder",
-    "progress",
-    "kwargs",
-    "proof",
-    "out",
-    "data",
-    "duration_s",
-    "calibrated",
-    "store",
-}
+NOT_ASKED = {"path", "case", "folder", "progress", "proof", "out", "data", "duration_s"}
+NOT_ASKED |= {"calibrated", "store"}
 """What a server fills in itself, and places outside of a workspace."""
 OF_THE_REST = {"cold_start": cold_report}
 """Whose options a verb takes as the rest, where they are not those of conditions."""
