@@ -15,6 +15,7 @@ from feedproof.app.looking import JUDGED
 from feedproof.app.web import guards
 from feedproof.app.web.application import create_app
 from feedproof.app.web.serve_settings import ServeSettings
+from feedproof.app.web.shown.service import NO_FAN
 from tests.app.web.conftest import BASE, Browser
 
 WORKING = 'id="working"'
@@ -156,6 +157,13 @@ def test_other_screens_answer_in_words_with_pictures_and_tables(browser):
         assert "in numbers" in page
         # Findings name places of the case, whose ids stay as they are.
         assert "_element" not in page.partition("What must be known")[0]
+
+
+def test_a_life_that_is_not_drawn_says_why(browser):
+    page = _settled(browser, "/cases/demo/life")
+    sections = [each for each in page.split("<section>") if "drawn vehicles do not pass" in each]
+    assert len(sections) == 3
+    assert all(("<svg" in each) != (NO_FAN in each) for each in sections)
 
 
 def test_a_result_of_an_older_case_is_shown_with_that_word_and_computed_anew(browser, case):

@@ -24,11 +24,10 @@ KINDS = {"html": (PAGE, "text/html; charset=utf-8"), "pdf": (PAPER, "application
 @router.get("/cases/{case}/report")
 def report(request: Request, case: str) -> Response:  # noqa: ARG001
     """Show the report that was written last, and offer to write it anew."""
-    written = case_of(request) / FOLDER / PAGE
-    when = ""
-    if written.is_file():
-        when = moment(datetime.fromtimestamp(written.stat().st_mtime, UTC).isoformat())
-    return long_page(request, screen="report", starts_itself=False, written=when)
+    # Asked for by the template, after the work: what is written in between must not be missed.
+    return long_page(
+        request, screen="report", starts_itself=False, when_written=lambda: _written(request)
+    )
 
 
 @router.get("/cases/{case}/report/page")
@@ -67,6 +66,14 @@ def bundle(request: Request, case: str) -> Response:
         filename=f"{case}.zip",
         background=BackgroundTask(folder.cleanup),
     )
+
+
+def _written(request: Request) -> str:
+    """Say when the report was written; empty where there is none."""
+    file = case_of(request) / FOLDER / PAGE
+    if not file.is_file():
+        return ""
+    return moment(datetime.fromtimestamp(file.stat().st_mtime, UTC).isoformat())
 
 
 def _content(request: Request, name: str) -> bytes:

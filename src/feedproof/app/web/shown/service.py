@@ -6,6 +6,11 @@ from feedproof.app.service_result import ServicePlan
 from feedproof.app.service_text import interval_sentence, service_sections
 from feedproof.app.web.shown.common import banner_of, sections, told
 
+NO_FAN = (
+    "No spread of readings is drawn: with fuel at the reference temperature there is no value to"
+    " change the elements at or none for the alarm, as the table says."
+)
+
 
 def shown_of(found: ServicePlan) -> dict[str, Any]:
     """
@@ -21,10 +26,14 @@ def shown_of(found: ServicePlan) -> dict[str, Any]:
     dict
         What JSON can hold.
     """
+    drawn = sections(service_sections(found))
+    for each, section in zip(found.configurations, drawn, strict=True):
+        if each.interval is not None and not section["wide"]:
+            section["sentences"].append(NO_FAN)
     return {
         "banner": banner_of(found.note),
         "vehicle": found.vehicle,
         "answers": [interval_sentence(each) for each in found.configurations],
-        "sections": sections(service_sections(found)),
+        "sections": drawn,
         "findings": told(found.findings),
     }
