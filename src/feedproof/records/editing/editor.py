@@ -4,6 +4,7 @@ import hashlib
 from collections import Counter
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import lru_cache
 
 from feedproof.core.errors import ConflictError, InputError, MissingError
 from feedproof.core.findings import Finding
@@ -214,7 +215,14 @@ def runs_lost(folder: CaseFolder, before: bytes, after: bytes) -> list[int]:
     recorded = {each.data.get("run") for each in entries if each.what == RUN_ADDED}
     if not recorded:
         return []
-    return sorted((run_tables(before).keys() - run_tables(after).keys()) & recorded)
+    return sorted((_run_numbers(before) - _run_numbers(after)) & recorded)
+
+
+# Asked of the same two versions at each edit, and reading a document takes a while.
+@lru_cache(maxsize=8)
+def _run_numbers(content: bytes) -> frozenset[int]:
+    """List the runs of a document."""
+    return frozenset(run_tables(content))
 
 
 def _require_runs(folder: CaseFolder, before: bytes, after: bytes) -> None:

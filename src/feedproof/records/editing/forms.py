@@ -9,6 +9,7 @@ import types
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cache
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from annotated_types import Ge, Gt, Le, Lt, MaxLen
@@ -204,6 +205,7 @@ def form_kinds() -> tuple[str, ...]:
     return (*_PARTS, *_TABLES)
 
 
+@cache
 def form_for(kind: str) -> Form:
     """
     Describe what is asked for one kind of table.
