@@ -13,6 +13,7 @@ from benchmarks import (
     network_line,
     series_line,
     service_life,
+    slider,
     what_if,
 )
 from benchmarks.measure import Report, facts, load_words
@@ -25,6 +26,7 @@ BENCHMARKS = {
     "service": service_life.main,
     "ingest": ingest.main,
     "what-if": what_if.main,
+    "slider": slider.main,
 }
 PACKAGES = ("feedproof", "numpy", "scipy", "numba", "fluids", "wntr", "pandapipes", "emcee")
 DOCUMENT = Path(__file__).resolve().parents[1] / "docs" / "benchmark.md"
