@@ -1,6 +1,7 @@
 """Parquet logs: the text log's numbers bit for bit, all forms of time, nested types refused."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -170,3 +171,30 @@ def test_an_error_of_the_reader_is_one_of_input(tmp_path: Path) -> None:
     path.write_bytes(data)
     with pytest.raises(InputError):
         read_log(path, instrument())
+
+
+def test_a_name_with_brackets_is_one_file(tmp_path: Path) -> None:
+    parquet(tmp_path / "log [1].parquet", table(FORM))
+    assert read_time(tmp_path / "log [1].parquet").size == ROWS
+
+
+def test_columns_of_other_types_are_told_and_do_no_harm(tmp_path: Path) -> None:
+    path = tmp_path / "log.parquet"
+    parquet(path, table(FORM))
+    more = [
+        pl.Series("none", [None] * ROWS),
+        pl.Series("gear", ["3", "4"] * (ROWS // 2), dtype=pl.Categorical),
+        pl.Series("on", [True, False] * (ROWS // 2)),
+        pl.Series("day", [date(2026, 9, 14)] * ROWS),
+        pl.Series("exact", [Decimal("1.25")] * ROWS),
+        pl.Series("large", [2**63 + i for i in range(ROWS)], dtype=pl.UInt64),
+        pl.Series("tab\there", [1.5] * ROWS),
+    ]
+    pl.read_parquet(path).with_columns(more).write_parquet(path)
+    columns = {column.name: column for column in look_at_log(path, {}).columns}
+    assert columns["gear"].greatest == 4.0
+    assert columns["exact"].middle == 1.25
+    assert columns["large"].least == float(2**63)
+    assert columns["tab here"].middle == 1.5
+    assert (columns["on"].form, columns["day"].form, columns["none"].form) == ("text",) * 3
+    assert read_time(path).size == ROWS

@@ -1,5 +1,6 @@
 """Workbooks: the numbers of the text log bit for bit, sheets never guessed, giants refused."""
 
+import sys
 import time
 import zipfile
 from pathlib import Path
@@ -177,6 +178,14 @@ def test_a_sparse_giant_is_refused_soon_whatever_dimension_it_declares(
     assert time.perf_counter() - start < 5.0
 
 
+def test_empty_cells_with_a_format_far_away_do_no_harm(tmp_path: Path) -> None:
+    path = tmp_path / "log.xlsx"
+    book(path, {"data": table(FORM)})
+    far = b'<row r="1048576"><c r="XFD1048576" s="1"/><c r="XFD1048576"/></row></sheetData>'
+    rewritten(path, in_sheet(b"</sheetData>", far))
+    assert read_log(path, instrument()).log.time_s.size == FORM.rows
+
+
 def test_a_part_that_grows_beyond_any_log_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "log.xlsx"
     book(path, {"data": table(FORM)})
@@ -247,3 +256,16 @@ def test_a_reader_that_takes_too_much_memory_dies_alone(
     read_log(tmp_path / "log.xlsx", instrument())
     monkeypatch.setattr(guarded, "MEMORY_BYTES", 1_000_000)
     assert "needs more than 1 MB of memory" in refusal(tmp_path / "log.xlsx")
+
+
+def test_a_program_beside_the_logs_is_not_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    book(tmp_path / "log.xlsx", {"data": table(FORM)})
+    trap = "import pathlib\npathlib.Path('ran').touch()\nraise SystemExit\n"
+    for name in ("json", "numpy", "polars", "python_calamine", "feedproof"):
+        (tmp_path / f"{name}.py").write_text(trap, encoding="utf-8")
+    monkeypatch.setattr("sys.path", [str(Path(part).resolve()) for part in sys.path if part])
+    monkeypatch.chdir(tmp_path)
+    assert read_log(tmp_path / "log.xlsx", instrument()).log.time_s.size == FORM.rows
+    assert not (tmp_path / "ran").exists()

@@ -93,11 +93,13 @@ def as_text_guarded(
         "OPENBLAS_NUM_THREADS": "1",
     }
     child = subprocess.Popen(
-        [sys.executable, "-m", "feedproof.records.logs.child", json.dumps(request)],
+        # -P: a program that lies beside the logs must not be run for one of the library's.
+        [sys.executable, "-P", "-m", "feedproof.records.logs.child", json.dumps(request)],
         stdin=subprocess.DEVNULL,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
         env=environment,
+        creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
     )
     try:
         ended = _waited(child, _WAITED_PER_SECOND * limit, path, progress)

@@ -43,7 +43,7 @@ def as_text(path: Path, hints: Mapping[str, str], target: Path) -> Dialect:
             raise InputError.at("file", "its end is missing: the Parquet file is cut.", _DAMAGED)
     try:
         told = pl.read_parquet_metadata(path)
-        lazy = pl.scan_parquet(path)
+        lazy = pl.scan_parquet(path, glob=False, hive_partitioning=False)
         schema = lazy.collect_schema()
         rows = int(lazy.select(pl.len()).collect().item())
     except pl.exceptions.PolarsError as fault:

@@ -25,7 +25,8 @@ _MOST_RATIO = 200
 _RATIO_COUNTS_FROM = 5_000_000
 _PIECE = 1024 * 1024
 _SMALL_PART = 5_000_000
-_CELL = re.compile(rb"""\sr=["']([A-Za-z]{1,9})(\d{1,18})["']""")
+# Cells that hold something: empty ones that only have a format may go on for a million rows.
+_CELL = re.compile(rb"""\sr=["']([A-Za-z]{1,9})(\d{1,18})["'](?:[^>]*[^/>])?>""")
 _ERROR_CELL = re.compile(rb"""<[\w:]*c\s(?:[^>]*\s)?t=["']e["']""")
 _REFERENCE = re.compile(rb"""\sr=["']([A-Za-z]{1,9}\d{1,18})["']""")
 # A formula whose result was never stored: it was written by a program that does not calculate.
