@@ -92,3 +92,13 @@ def test_a_short_password_is_refused_and_a_kept_one_is_a_hash(tmp_path):
     assert not file.fits("four words of nothing ")
     assert file.hashed.startswith("$argon2id$")
     assert "words" not in file.hashed
+
+
+def test_small_answers_are_not_held_back():
+    """A listening socket that does not say TCP costs every answer 40 ms."""
+    from feedproof.app.web.serve_settings import ServeSettings
+    from feedproof.app.web.serving import listening
+
+    taken = listening(ServeSettings(workspace=Path(), port=0))
+    with taken:
+        assert taken.proto == socket.IPPROTO_TCP
