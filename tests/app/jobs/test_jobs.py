@@ -166,6 +166,7 @@ def test_all_mistakes_of_form_are_told_at_once_and_no_job_is_made(shared) -> Non
         ("look", {"files": ["ok.csv", "../a.csv"]}, "parameters.files.1"),
         ("add_run", {"run": {}, "logs": {"cell": "../a.csv"}}, "parameters.logs.cell"),
         ("look", {"files": ["a.csv"], "hints": {"dbc": "/etc/passwd"}}, "parameters.hints.dbc"),
+        ("store_import", {"file": ".feedproof/secret"}, "the server's own"),
         ("prove", {"archive": "link/a.jsonl"}, "outside of the workspace"),
     ],
 )

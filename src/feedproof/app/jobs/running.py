@@ -19,11 +19,11 @@ from feedproof.app.jobs.limits import Limits
 from feedproof.app.jobs.queueing import Queue, now
 from feedproof.app.jobs.record import Job, State
 from feedproof.app.jobs.shelf import Shelf
-from feedproof.app.jobs.verbs import TABLE, given, key_of, verb_of
+from feedproof.app.jobs.verbs import OWN, TABLE, given, key_of, verb_of
 from feedproof.core.errors import MissingError
 from feedproof.records.durable import locked
 
-FOLDER = Path(".feedproof") / "jobs"
+FOLDER = Path(OWN) / "jobs"
 
 
 class Jobs:

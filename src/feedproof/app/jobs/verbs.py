@@ -18,6 +18,8 @@ from feedproof.app.progress import Progress
 from feedproof.core.errors import FeedproofError, InputError
 from feedproof.core.findings import Finding, error
 
+OWN = ".feedproof"
+"""Folder of the server in a workspace."""
 Arranged = tuple[tuple[Any, ...], dict[str, Any]]
 
 
@@ -213,12 +215,17 @@ def _inside(root: Path, value: Any, place: str, faults: list[Finding]) -> Any:
         return tuple(_inside(root, each, f"{place}.{n}", faults) for n, each in enumerate(value))
     try:
         path = (root / value).resolve()
-        within = path.is_relative_to(root.resolve())
+        # What lies at the top of the server's own folder is its password and secret.
+        within = path.is_relative_to(root.resolve()) and path.parent != root.resolve() / OWN
     except (OSError, ValueError):  # such as a zero byte in the name
         within = False
     if not within:
         faults.append(
-            error(place, f"{value!r} lies outside of the workspace.", "Put the file into it first.")
+            error(
+                place,
+                f"{value!r} lies outside of the workspace, or is the server's own.",
+                "Put the file into it first.",
+            )
         )
         return None
     return path
