@@ -58,7 +58,7 @@ def _check(folder: CaseFolder, content: bytes) -> None:
     try:
         text = content.decode("utf-8-sig").replace("\r\n", "\n")
         document = tomllib.loads(text)
-    except ValueError as fault:
+    except (ValueError, RecursionError) as fault:
         raise InputError.at(CASE, f"cannot be read: {fault}.", "Mend it.") from fault
     reading = read_document(document, text, CASE, entries)
     findings += reading.findings

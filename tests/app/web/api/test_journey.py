@@ -197,7 +197,8 @@ def test_two_editors_lose_nothing(program, demo_folder):
     program.ask("PUT", "/cases/demo/document", content=second, headers=toml)
 
     toml["if-match"] = f'"{hashlib.sha256(second).hexdigest()}"'
-    for wrong in (b"title = 3\n", b"\xff\xfe", b"x = [", b"", second.replace(b"number = 2\n", b"")):
+    deep, runless = b"x = " + b"[" * 50_000, second.replace(b"number = 2\n", b"")
+    for wrong in (b"title = 3\n", b"\xff\xfe", b"x = [", b"", deep, runless):
         told = program.ask("PUT", "/cases/demo/document", 422, content=wrong, headers=toml)
         assert told.json()["findings"]
     assert (demo_folder / "case.toml").read_bytes() == second

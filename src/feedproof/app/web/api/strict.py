@@ -12,6 +12,8 @@ from feedproof.app.web.guards import SAFE_METHODS
 
 JSON = "application/json"
 FORM = "multipart/form-data"
+DEEPEST = 30
+"""Levels that are read; what writes a run goes down by itself."""
 LARGEST_DIGITS = 30
 """Digits of a whole number that are read; longer ones stop what computes with them."""
 
@@ -47,7 +49,19 @@ def strict_json(content: bytes) -> Any:
         json.dumps(read, ensure_ascii=False).encode("utf-8")
     except RecursionError as fault:
         raise ValueError("it is nested too deeply") from fault
+    level = [read]
+    for _ in range(DEEPEST):
+        level = [inner for each in level for inner in _inside(each)]
+    if level:
+        raise ValueError("it is nested too deeply")
     return read
+
+
+def _inside(value: Any) -> list[Any]:
+    """Give what a value holds."""
+    if isinstance(value, dict):
+        return list(value.values())
+    return value if isinstance(value, list) else []
 
 
 def _no_constant(text: str) -> Any:
