@@ -26,7 +26,8 @@ DRAG = """
 async ([name, steps]) => {
   const field = document.getElementById(name);
   const low = Number(field.min), high = Number(field.max);
-  const frame = () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+  const frame = () => new Promise((done) =>
+    requestAnimationFrame(() => requestAnimationFrame(done)));
   const took = [];
   for (let i = 0; i < steps; i++) {
     const drawn = new Promise((done) =>
