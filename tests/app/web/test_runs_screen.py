@@ -2,6 +2,7 @@
 
 import io
 import re
+import time
 from pathlib import Path
 
 import pytest
@@ -28,6 +29,14 @@ def _drop(browser, *numbers: int):
     return browser.send("/cases/demo/logs", files=files, part=False)
 
 
+def _ended(browser) -> str:
+    for _ in range(600):
+        if browser.get("/cases/demo/runs/adding").headers.get("hx-refresh"):
+            return browser.get("/cases/demo/runs").text
+        time.sleep(0.1)
+    raise AssertionError("the adding does not end")
+
+
 SHARED = {"ambient": "91.1 kPa", "air_temp": "19 degC", "humidity": "52 %", "level": "58 %"}
 
 
@@ -51,6 +60,8 @@ def test_dropped_logs_are_matched_by_their_columns_and_become_runs(browser, work
     }  # fmt: skip
     answer = browser.send("/cases/demo/runs", form)
     assert answer.headers.get("hx-redirect") == "/cases/demo/runs", answer.text
+    assert "Adding runs" in browser.get("/cases/demo/runs").text
+    _ended(browser)
     case = CaseFolder.open(workspace / "demo").load().case
     assert [(run.number, run.kits) for run in case.runs[-2:]] == [(28, ()), (29, ("secondary",))]
     assert not _keys(browser)
@@ -70,7 +81,11 @@ def test_what_was_typed_stands_there_again_beside_every_mistake(browser, workspa
     for words in ("its number is", "has no start", 'value="cold hose"', 'value="91.1 kPa"'):
         assert words in answer.text
     form |= {"number-1": "28", "started-1": "2026-09-18T09:00", "ambient": "5 apples"}
-    assert "5 apples" in browser.send("/cases/demo/runs", form, part=False).text
+    assert browser.send("/cases/demo/runs", form, part=False).status_code == 303
+    page = _ended(browser)
+    assert "Not everything was added" in page
+    assert 'value="5 apples"' in page
+    assert 'value="cold hose"' in page
     assert (workspace / "demo" / "case.toml").read_bytes() == before
     assert key in _keys(browser).values()
 

@@ -27,7 +27,7 @@ from feedproof.app.web import (
     pages_workshop,
 )
 from feedproof.app.web.access import Access, AccessGuard
-from feedproof.app.web.api.job_routes import end_jobs
+from feedproof.app.web.api.job_routes import end_jobs, open_jobs
 from feedproof.app.web.api.openapi import describe
 from feedproof.app.web.api.routers import router as api_router
 from feedproof.app.web.guards import BodyGuard, HeaderGuard, OriginGuard, RateGuard
@@ -80,6 +80,9 @@ def create_app(settings: ServeSettings) -> FastAPI:
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         app.state.preferences.load()
+        # Work that waited when the server ended goes on without anybody asking.
+        if (workspace.own / "jobs").is_dir():
+            open_jobs(app)
         yield
         end_jobs(app)
 

@@ -18,6 +18,7 @@ _FORBIDDEN = re.compile(r"[\x00-\x1f\x7f<>:\"/\\|?*]")
 BLOCK = 1 << 20
 KEPT_S = 30 * 24 * 3600
 LONGEST_NAME = 120
+DRAFT = ".draft.json"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,6 +171,42 @@ class Inbox:
         self.log(key)
         said = {"hints": dict(hints), "instrument": instrument}
         write_whole(self.path / key / ".said.json", json.dumps(said).encode())
+
+    def keep_draft(self, draft: Mapping[str, Any] | None) -> None:
+        """
+        Keep what was typed into the form of runs, until they are all on record.
+
+        Parameters
+        ----------
+        draft : mapping or None
+            Plain data; None when it has served.
+
+        Raises
+        ------
+        WriteError
+            No space.
+        """
+        file = self.path / DRAFT
+        if draft is None:
+            file.unlink(missing_ok=True)
+            return
+        self.path.mkdir(parents=True, exist_ok=True, mode=0o700)
+        write_whole(file, json.dumps(draft).encode())
+
+    def draft(self) -> dict[str, Any] | None:
+        """
+        Give what was typed.
+
+        Returns
+        -------
+        dict or None
+            None where nothing waits, or what waits cannot be read.
+        """
+        try:
+            found = json.loads((self.path / DRAFT).read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            return None
+        return found if isinstance(found, dict) else None
 
     def remove(self, key: str) -> None:
         """

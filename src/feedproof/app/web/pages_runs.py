@@ -1,17 +1,20 @@
 """Runs: drop logs in, see what is concluded, make runs of them, look at each, leave one out."""
 
+from collections.abc import Mapping, Sequence
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request, UploadFile
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from feedproof.app.api import add_run, exclude
+from feedproof.app.api import exclude
 from feedproof.app.run_view import run_lines, run_view
 from feedproof.app.web.access import FormToken
+from feedproof.app.web.adding import adding_of, begin, stop
 from feedproof.app.web.inbox import Inbox
 from feedproof.app.web.run_form import ROLES, offers, sent_runs, suggested
 from feedproof.app.web.screen import case_of, page, signed_by, went_to, who_of, workspace_of
+from feedproof.app.web.sessions import TOKEN_FIELD
 from feedproof.core.errors import FeedproofError, InputError
 from feedproof.core.findings import Finding
 from feedproof.records.folder import CaseFolder
@@ -32,10 +35,16 @@ def runs(request: Request) -> Response:
 
 
 def _runs_page(
-    request: Request, findings: tuple[Finding, ...] = (), said: dict[str, str] | None = None
+    request: Request,
+    findings: tuple[Finding, ...] = (),
+    said: Mapping[str, str] | None = None,
+    ticked: Mapping[str, Sequence[str]] | None = None,
 ) -> Response:
     """Fill the page of runs, with what was wrong and what was typed where there is any."""
     path = case_of(request)
+    under_way = None if findings else adding_of(request, inbox_of(request))
+    if under_way is not None and not under_way.is_open:
+        findings, said, ticked = under_way.findings, under_way.typed, under_way.kits
     reading = CaseFolder.open(path).read()
     case = reading.case
     logs = inbox_of(request).logs()
@@ -47,8 +56,10 @@ def _runs_page(
     return page(
         request,
         "runs.html",
-        status=422 if findings else 200,
+        status=422 if findings and under_way is None else 200,
         screen="runs",
+        adding=under_way if under_way is not None and under_way.is_open else None,
+        ticked=ticked or {},
         lines=run_lines(case.runs) if case else (),
         instruments=dict(case.instruments) if case else {},
         kits=dict(case.kits) if case else {},
@@ -102,34 +113,39 @@ async def add(request: Request, _: FormToken) -> Response:
 
 
 def _add(request: Request, form: dict[str, str], kits: dict[str, list[str]]) -> Response:
-    """Add runs one by one."""
+    """Put the runs in as work; what cannot be put in is told at once."""
     inbox, path = inbox_of(request), case_of(request)
+    typed = {name: value for name, value in form.items() if name != TOKEN_FIELD}
+    who = typed.get("who", "").strip() or who_of(request) or "operator"
     try:
-        wanted = sent_runs(form, kits, inbox)
+        wanted = sent_runs(typed, kits, inbox)
+        begin(request, path, inbox, wanted, typed, kits, who)
     except FeedproofError as fault:
-        return _runs_page(request, fault.findings, form)
-    wrong: list[Finding] = []
-    for table, logs in wanted:
-        try:
-            add_run(path, table, {name: str(file) for name, file in logs.items()})
-        except FeedproofError as fault:
-            wrong += [_of_run(table["number"], finding) for finding in fault.findings]
-            continue
-        for file in logs.values():
-            inbox.remove(file.parent.name)
-    if wrong:
-        return _runs_page(request, tuple(wrong), form)
+        return _runs_page(request, fault.findings, typed, kits)
+    return signed_by(went_to(request, f"/cases/{request.path_params['case']}/runs"), who)
+
+
+@router.get("/runs/adding")
+def adding(request: Request) -> Response:
+    """Tell how far the adding is; the page loads itself again at its end."""
+    found = adding_of(request, inbox_of(request))
+    if found is None or not found.is_open:
+        return Response(status_code=200, headers={"HX-Refresh": "true"})
+    return page(request, "adding.html", adding=found)
+
+
+@router.post("/runs/stop")
+def stop_adding(request: Request, _: FormToken) -> Response:
+    """Stop what has not begun yet."""
+    stop(request, inbox_of(request))
     return went_to(request, f"/cases/{request.path_params['case']}/runs")
 
 
-def _of_run(number: int, finding: Finding) -> Finding:
-    """Say which run a finding is about."""
-    return Finding(
-        level=finding.level,
-        place=f"run {number}, {finding.place}",
-        message=finding.message,
-        remedy=finding.remedy,
-    )
+@router.post("/runs/forget")
+def forget(request: Request, _: FormToken) -> Response:
+    """Put away what was typed for runs that were not added."""
+    inbox_of(request).keep_draft(None)
+    return went_to(request, f"/cases/{request.path_params['case']}/runs#inbox")
 
 
 @router.get("/runs/{number}")

@@ -39,11 +39,28 @@ _BEGINNING = threading.Lock()
 
 def jobs_of(request: Request) -> Jobs:
     """Give the server's jobs, for a route; they are opened when they are first asked for."""
-    state = request.app.state
+    app: FastAPI = request.app
+    return open_jobs(app)
+
+
+def open_jobs(app: FastAPI) -> Jobs:
+    """
+    Open the jobs of a server where they are not open yet.
+
+    Parameters
+    ----------
+    app : FastAPI
+        The server.
+
+    Returns
+    -------
+    Jobs
+        The only ones of its workspace.
+    """
     with _BEGINNING:
-        found = getattr(state, "jobs", None)
+        found = getattr(app.state, "jobs", None)
         if found is None:
-            found = state.jobs = Jobs(workspace_of(request).path, table=TABLE)
+            found = app.state.jobs = Jobs(app.state.workspace.path, table=TABLE)
     jobs: Jobs = found
     return jobs
 
