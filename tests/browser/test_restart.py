@@ -36,7 +36,7 @@ def test_a_form_that_was_typed_before_a_restart_is_sent_after_it(chromium: Brows
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     server = _start(tmp_path, port)
-    page = chromium.new_page()
+    page = chromium.new_context().new_page()
     try:
         page.goto(f"http://localhost:{port}/cases/demo/vehicle?edit=line%5Bsteel_line%5D")
         page.locator("#panel").get_by_label("Title", exact=True).fill("typed before")

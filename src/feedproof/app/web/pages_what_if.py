@@ -87,7 +87,8 @@ def _answered(request: Request, prepared: PreparedCase, template: str, title: st
     kits = tuple(each for each in request.query_params.getlist("kit") if each)
     asked, faults = asked_of(query, kits, prepared, units)
     wide = _number(query.get("width", ""), 760.0)
-    content: dict[str, Any] = {"mistakes": (), "title": title, "asked": asked}
+    given = frozenset(name for name, value in query.items() if value)
+    content: dict[str, Any] = {"mistakes": (), "title": title, "asked": asked, "given": given}
     try:
         if faults:
             raise InputError(faults)
