@@ -50,6 +50,7 @@ def serve(
         Exit code.
     """
     from feedproof.app.web import serving
+    from feedproof.app.web.application import create_app
 
     if (certificate is None) != (key is None):
         raise InputError.at("--certificate", "goes with --key.", "Give both or none.")
@@ -69,7 +70,15 @@ def serve(
     if set_password:
         return _set_password(settings)
     serving.check(settings)
+    if certificate is not None and key is not None:
+        serving.check_certificate(certificate, key)
     taken = serving.listening(settings)
+    try:
+        # What is wrong with the folder is said before an address is.
+        app = create_app(settings)
+    except BaseException:
+        taken.close()
+        raise
     scheme = "https" if settings.tls else "http"
     shown = f"[{host}]" if ":" in host else host
     address = f"{scheme}://{shown}:{taken.getsockname()[1]}/"
@@ -84,7 +93,7 @@ def serve(
         import webbrowser
 
         threading.Timer(1.0, webbrowser.open, (address,)).start()
-    serving.run(settings, taken, str(certificate or ""), str(key or ""))
+    serving.run(app, taken, str(certificate or ""), str(key or ""))
     return 0
 
 

@@ -102,3 +102,20 @@ def test_small_answers_are_not_held_back():
     taken = listening(ServeSettings(workspace=Path(), port=0))
     with taken:
         assert taken.proto == socket.IPPROTO_TCP
+
+
+@pytest.mark.parametrize("kind", ["a file", "no certificate", "rubbish"])
+def test_what_cannot_be_served_is_said_before_any_address(tmp_path, kind):
+    (tmp_path / "file").write_text("rubbish")
+    workspace, more = tmp_path / "cases", ()
+    if kind == "a file":
+        workspace = tmp_path / "file"
+    else:
+        name = "file" if kind == "rubbish" else "nowhere"
+        more = ("--certificate", str(tmp_path / name), "--key", str(tmp_path / name))
+    process = _start(workspace, "--port", "0", *more)
+    said, told = process.communicate(timeout=60)
+    assert process.returncode == (4 if kind == "a file" else 2)
+    assert "http" not in said
+    assert "error: " in told
+    assert "Traceback" not in told

@@ -1,12 +1,14 @@
 """Run the server until it is told to stop, and then stop at once."""
 
 import socket
+import ssl
 import sys
 from contextlib import suppress
+from pathlib import Path
 
 import uvicorn
+from fastapi import FastAPI
 
-from feedproof.app.web.application import create_app
 from feedproof.app.web.passwords import PasswordFile
 from feedproof.app.web.serve_settings import ServeSettings
 from feedproof.app.web.workspace import OWN
@@ -37,6 +39,32 @@ def check(settings: ServeSettings) -> None:
             f"{settings.host} can be reached from other machines, and no password is set.",
             "Set one with: feedproof serve FOLDER --set-password; or stay on 127.0.0.1.",
         )
+
+
+def check_certificate(certificate: Path, key: Path) -> None:
+    """
+    Refuse a certificate that cannot be served with.
+
+    Parameters
+    ----------
+    certificate, key : Path
+        Files in PEM form.
+
+    Raises
+    ------
+    InputError
+        Not there, not readable, or not of each other.
+    """
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    try:
+        # Without a password given the library would ask on the console.
+        context.load_cert_chain(certificate, key, password="")
+    except (OSError, ssl.SSLError) as fault:
+        raise InputError.at(
+            f"{certificate}, {key}",
+            f"cannot be used as certificate and key: {fault.strerror or fault}.",
+            "Give both as PEM files that belong together, the key without a password.",
+        ) from fault
 
 
 def listening(settings: ServeSettings) -> socket.socket:
@@ -76,23 +104,21 @@ def listening(settings: ServeSettings) -> socket.socket:
     return taken
 
 
-def run(
-    settings: ServeSettings, taken: socket.socket, certificate: str = "", key: str = ""
-) -> None:
+def run(app: FastAPI, taken: socket.socket, certificate: str = "", key: str = "") -> None:
     """
     Serve until interrupted.
 
     Parameters
     ----------
-    settings : ServeSettings
-        How it was asked to run.
+    app : FastAPI
+        From `feedproof.app.web.application.create_app`.
     taken : socket.socket
         From `listening`.
     certificate, key : str
         Files for an encrypted connection; empty for none.
     """
     config = uvicorn.Config(
-        create_app(settings),
+        app,
         log_level="warning",
         access_log=False,
         server_header=False,
