@@ -98,7 +98,7 @@ def fault_of(seed: int) -> str:
 
 
 def test_no_document_breaks_an_edit_off_and_none_is_edited_wrongly() -> None:
-    count = trials(25, 4000)
+    count = trials(25, 1000)
     faults = [fault for trial in range(count) if (fault := fault_of(SEED + trial))]
     tally("property and API fuzzing, edits of any document", count, len(faults))
 
