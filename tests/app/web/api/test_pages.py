@@ -9,7 +9,7 @@ from feedproof.app.cli import main
 PAGES = [
     ("envelope", {"kits": ["secondary"]}, ("--kit", "secondary")),
     ("protect", {"bad_fuel": "24/22/19"}, ("--bad-fuel", "24/22/19")),
-    ("service", {"samples": 64}, ("--samples", "64")),
+    ("service", {"samples": 100}, ("--samples", "100")),
 ]
 TIME = re.compile(rb"\d{4}-\d\d-\d\d[ T]\d\d:\d\d(:\d\d)?(\+00:00| UTC)?")
 

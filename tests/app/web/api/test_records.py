@@ -2,7 +2,7 @@
 
 import pytest
 
-from feedproof.records.store.kinds import ChannelColumn, LearnedMapping
+from feedproof.records.store.kinds import ChannelColumn
 from feedproof.records.store.rows import Signed
 from feedproof.records.store.store import Store
 
@@ -75,9 +75,7 @@ def test_settings_are_somebodys_and_the_screens_follow_the_workshops(lasting, pr
 def test_a_learned_mapping_is_listed_and_forgotten(lasting, printed):
     channels = {"time": ChannelColumn(column="t", unit="s")}
     with Store.open() as store:
-        store.keep_mapping(
-            LearnedMapping.of("logger", ("t", "p"), channels, {}, ""), Signed(who="Ann")
-        )
+        store.remember_mapping("logger", ("t", "p"), channels, Signed(who="Ann"), dialect={})
     assert lasting.get("/mappings") == printed("mapping", "show")
     assert lasting.get("/mappings?instrument=logger")["mappings"]
     lasting.post("/mappings/none/forget", WHY, 404)

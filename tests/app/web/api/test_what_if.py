@@ -13,7 +13,10 @@ def test_what_if_gives_the_figures_of_predict_and_the_next_questions(lasting):
     for each in told["configurations"]:
         same = theirs[each["configuration"]]
         for name in FIELDS:
-            assert each["pull"][name] == pytest.approx(same["pull"][name], rel=1e-9)
+            # Both have the same ends; one has twice the steps of the other.
+            fine, coarse = sorted((each["pull"][name], same["pull"][name]), key=len, reverse=True)
+            step = (len(fine) - 1) // (len(coarse) - 1)
+            assert fine[::step] == pytest.approx(coarse, rel=1e-6)
         last = same["staircase"]["steps"][-1]
         assert each["depression_pa"] == pytest.approx(last["depression_after_pa"], rel=1e-9)
         assert each["depression_low_pa"] <= each["depression_pa"] <= each["depression_high_pa"]
@@ -29,7 +32,7 @@ def test_what_a_slider_says_can_be_asked_as_it_stands(lasting):
     told = lasting.post("/cases/demo/what-if", question)
     assert told["asked"]["altitude_m"] == ends["altitude_m"]
     assert told["conditions"]["fuel_temperature_k"] == ends["fuel_temperature_k"]
-    assert told["speed_m_per_s"] == ends["speed_m_per_s"]
+    assert told["speed_m_per_s"] == pytest.approx(ends["speed_m_per_s"], rel=1e-9)
     assert told["configurations"][0]["depression_low_pa"] is None
 
 
@@ -55,14 +58,19 @@ def test_a_run_is_told_with_window_channels_faults_and_steps(lasting):
     lasting.get("/cases/demo/runs/900", 404)
 
 
-def test_a_run_whose_log_is_damaged_says_so_and_is_not_used(lasting):
-    told = lasting.ask("POST", "/cases", 201, json={"name": "damaged", "begin": "demo"})
+def test_a_run_whose_log_cannot_be_read_says_so_and_has_no_window(lasting):
+    told = lasting.ask("POST", "/cases", 201, json={"name": "blind", "begin": "demo"})
     case = told.headers["location"].removeprefix("/api")
-    folder = lasting.app.state.workspace.path / case.rpartition("/")[2]
-    for log in folder.glob("raw/*/run02_*.csv"):
-        log.chmod(0o644)
-        log.write_bytes(log.read_bytes()[:-20])
+    seen = lasting.get(f"{case}/edit")["revision"]
+    blind = {
+        "kind": "map_channel",
+        "instrument": "cell",
+        "channel": "road_speed",
+        "column": "no such column",
+        "unit": "km/h",
+    }
+    lasting.post(f"{case}/edit", blind, headers={"if-match": seen})
     told = lasting.get(f"{case}/runs/2")
     assert not told["usable"]
     assert told["window"] is None
-    assert told["findings"]
+    assert "no such column" in told["findings"][0]["message"]
