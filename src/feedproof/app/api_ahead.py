@@ -72,7 +72,7 @@ def envelope(
     InputError
         No such kit or fuel; a page that cannot be written.
     """
-    from feedproof.app.envelope_maps import check_picture, envelope_page
+    from feedproof.app.envelope_maps import check_picture
     from feedproof.app.surveying import survey_case
 
     if picture is not None:
@@ -84,6 +84,7 @@ def envelope(
     asked = {"kits": kits, "fuel": fuel, "picture": picture, "force": force}
     keep_result(folder, loaded, "envelope", survey, Call(verb="envelope", parameters=asked))
     if picture is not None:
+        from feedproof.app.envelope_page import envelope_page
         from feedproof.records.durable import write_whole
 
         write_whole(picture, envelope_page(case, survey, kits).encode())

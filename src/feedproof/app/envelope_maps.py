@@ -1,6 +1,5 @@
 """From a survey of the envelope to what the report room draws of it."""
 
-from dataclasses import replace
 from pathlib import Path
 
 from feedproof.app.surveying import Survey, survey_case
@@ -92,29 +91,3 @@ def check_picture(target: Path, *, force: bool) -> None:
         raise InputError.at("--picture", f"there is no folder {target.parent}.", "Make it first.")
     if target.exists() and not force:
         raise InputError.at("--picture", f"{target} exists.", "Give --force to write over it.")
-
-
-def envelope_page(case: Case, survey: Survey, kits: tuple[str, ...] | None) -> str:
-    """
-    Draw a survey as a page.
-
-    Parameters
-    ----------
-    case : Case
-        The case.
-    survey : Survey
-        Of its kits.
-    kits : tuple of str or None
-        Those that were asked about; all when None.
-
-    Returns
-    -------
-    str
-        HTML, whole in itself.
-    """
-    from feedproof.app.predicting import predict_case
-    from feedproof.app.publishing import build_publication
-    from feedproof.report.page import envelope_html
-
-    publication = build_publication(case, predict_case(case, kits=kits), None, ())
-    return envelope_html(replace(publication, envelopes=maps_of(case, survey)))

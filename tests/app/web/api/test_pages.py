@@ -5,6 +5,7 @@ import re
 import pytest
 
 from feedproof.app.cli import main
+from feedproof.app.web.api import picture_routes
 
 PAGES = [
     ("envelope", {"kits": ["secondary"]}, ("--kit", "secondary")),
@@ -40,6 +41,16 @@ def test_a_run_sheet_is_what_the_command_line_writes_but_for_its_time(lasting, t
     assert b"<script" not in page
     paper = lasting.ask("POST", "/cases/demo/plan/sheet.pdf", json=body).content
     assert paper.startswith(b"%PDF")
+
+
+def test_a_choice_is_drawn_from_what_the_verb_found(lasting, monkeypatch):
+    """Computed once elsewhere; here it matters that the page is of this choice."""
+    monkeypatch.setattr(picture_routes, "call", lambda _, path, asked, __: (path.name, asked))
+    monkeypatch.setattr(
+        picture_routes, "choice_html", lambda told: f"{told[0]} {told[1]['most_cost']}"
+    )
+    answer = lasting.ask("POST", "/cases/demo/choose/picture.html", json={"most_cost": 500.0})
+    assert answer.text == "demo 500.0"
 
 
 def test_a_page_of_a_wrong_question_is_refused_in_words(lasting):

@@ -11,7 +11,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from feedproof.app.choose_text import choice_html
-from feedproof.app.envelope_maps import envelope_page
+from feedproof.app.envelope_page import envelope_page
 from feedproof.app.jobs.verbs import VERBS, call, given
 from feedproof.app.plan_sheet import run_sheet
 from feedproof.app.progress import silent
