@@ -30,7 +30,8 @@ Who = Annotated[str, Query(min_length=1, max_length=200, description="Who edits.
 _BODY = {
     "requestBody": {
         "required": True,
-        "description": "One edit by its `kind`; several as one step with `together`.",
+        "description": "The document `edit`: one edit by its `kind`, several as one step with"
+        " `together`.",
         "content": {"application/json": {"schema": reference("edit")}},
     }
 }
