@@ -108,7 +108,8 @@ def _told(operation: dict[str, Any]) -> list[str]:
     ]
     for kind, body in operation.get("requestBody", {}).get("content", {}).items():
         schema = body["schema"]
-        parts += [f"Takes {kind}.", ""]
+        told = operation["requestBody"].get("description", "")
+        parts += [f"Takes {kind}. {told}".rstrip(), ""]
         needed = schema.get("required", ())
         rows += [
             (name, name in needed, about.get("description", ""))

@@ -1,6 +1,5 @@
 """The verbs that look ahead, as functions: what the line will do, where it holds, what ails it."""
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -73,7 +72,7 @@ def envelope(
     InputError
         No such kit or fuel; a page that cannot be written.
     """
-    from feedproof.app.envelope_maps import check_picture, maps_of
+    from feedproof.app.envelope_maps import check_picture
     from feedproof.app.surveying import survey_case
 
     if picture is not None:
@@ -85,13 +84,10 @@ def envelope(
     asked = {"kits": kits, "fuel": fuel, "picture": picture, "force": force}
     keep_result(folder, loaded, "envelope", survey, Call(verb="envelope", parameters=asked))
     if picture is not None:
-        from feedproof.app.publishing import build_publication
+        from feedproof.app.envelope_page import envelope_page
         from feedproof.records.durable import write_whole
-        from feedproof.report.page import envelope_html
 
-        publication = build_publication(case, predict_case(case, kits=kits), None, ())
-        drawn = replace(publication, envelopes=maps_of(case, survey))
-        write_whole(picture, envelope_html(drawn).encode())
+        write_whole(picture, envelope_page(case, survey, kits).encode())
     return survey
 
 

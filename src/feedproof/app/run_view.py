@@ -1,6 +1,6 @@
 """One run as a reader sees it: traces, window, faults, the steps that were taken."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -115,6 +115,45 @@ def run_lines(runs: tuple[Run, ...]) -> tuple[RunLine, ...]:
     )
 
 
+def opened_run(path: Path, number: int) -> tuple[RunLine, Assembled | None, tuple[Finding, ...]]:
+    """
+    Read the logs of one run as they are judged.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the case.
+    number : int
+        The run.
+
+    Returns
+    -------
+    line : RunLine
+        As in the list.
+    assembled : Assembled or None
+        None where its logs cannot be used.
+    findings : tuple of Finding
+        Faults of the logs.
+
+    Raises
+    ------
+    MissingError
+        No such run.
+    """
+    folder = CaseFolder.open(path)
+    case = folder.load().case
+    run = next((each for each in case.runs if each.number == number), None)
+    if run is None:
+        raise MissingError.at(f"run {number}", "is not in this case.", "Choose one of the list.")
+    line = run_lines((run,))[0]
+    try:
+        logs, told = load_logs(folder, replace(case, runs=(run,)))
+        assembled = assemble_run(run, logs[number], case)
+    except FeedproofError as fault:
+        return line, None, tuple(fault.findings)
+    return line, assembled, tuple(dict.fromkeys((*told, *assembled.findings)))
+
+
 def run_view(path: Path, number: int) -> RunView:
     """
     Read one run of a case.
@@ -136,20 +175,10 @@ def run_view(path: Path, number: int) -> RunView:
     MissingError
         No such run.
     """
-    from dataclasses import replace
-
-    folder = CaseFolder.open(path)
-    case = folder.load().case
-    run = next((each for each in case.runs if each.number == number), None)
-    if run is None:
-        raise MissingError.at(f"run {number}", "is not in this case.", "Choose one of the list.")
-    line = run_lines((run,))[0]
-    try:
-        logs, told = load_logs(folder, replace(case, runs=(run,)))
-        assembled = assemble_run(run, logs[number], case)
-    except FeedproofError as fault:
-        return RunView(line=line, findings=fault.findings)
-    strips = _strips(assembled)
+    line, assembled, findings = opened_run(path, number)
+    if assembled is None:
+        return RunView(line=line, findings=findings)
+    strips = strips_of(assembled)
     window = (assembled.window.start_s, assembled.window.end_s)
     title = f"Run {number} as it was recorded"
     return RunView(
@@ -158,12 +187,24 @@ def run_view(path: Path, number: int) -> RunView:
         narrow=trace_picture(strips, window, 336.0, title, f"run-{number}-narrow"),
         sentence=sentence(strips, window),
         steps=tuple((step.name, step.detail) for step in assembled.steps),
-        findings=tuple(dict.fromkeys((*told, *assembled.findings))),
+        findings=findings,
     )
 
 
-def _strips(assembled: Assembled) -> list[Strip]:
-    """Turn the traces of a run into strips, in the order of the list."""
+def strips_of(assembled: Assembled) -> list[Strip]:
+    """
+    Turn the traces of a run into strips.
+
+    Parameters
+    ----------
+    assembled : Assembled
+        The run.
+
+    Returns
+    -------
+    list of Strip
+        In the order of `SHOWN_AS`.
+    """
     return [
         _strip(assembled.traces[channel], *shown)
         for channel, shown in SHOWN_AS.items()

@@ -21,12 +21,14 @@ from feedproof.app.record_result import (
     RecordReport,
     SettingsReport,
 )
+from feedproof.app.run_reading import RunReading
 from feedproof.app.sensitivity_result import Sensitivity
 from feedproof.app.service_result import ServicePlan
 from feedproof.app.store_result import CaseList, InstrumentReport, Reindexed
 from feedproof.app.store_told import StoreVerified
 from feedproof.app.surveying import Survey
 from feedproof.app.told import Checked, Demonstrated, Refused, Written
+from feedproof.app.what_if_document import WhatIfReport
 from feedproof.core.errors import InputError
 from feedproof.records.editing.forms import Form
 from feedproof.records.schema import case_schema
@@ -41,6 +43,8 @@ KINDS: dict[str, type] = {
     "plan": SessionPlan,
     "archive": ArchiveReport,
     "look": LookReport,
+    "run": RunReading,
+    "what-if": WhatIfReport,
     "envelope": Survey,
     "faults": FaultTable,
     "sensitivity": Sensitivity,
@@ -73,9 +77,9 @@ def schema(document: str) -> dict[str, Any]:
     document : str
         ``case``, ``prediction``, ``envelope``, ``faults``, ``sensitivity``, ``cold-start``,
         ``proof``, ``fit``, ``protection``, ``service``, ``choice``, ``plan``, ``archive``,
-        ``look``, ``verified``, ``index``, ``instruments``, ``cases``, ``mappings``, ``readings``,
-        ``settings``, ``records``, ``edit`` (what an editor asks for), ``edited``, ``edit-state``,
-        ``form``, ``check``, ``written``, ``demo`` or ``findings``.
+        ``look``, ``run``, ``what-if``, ``verified``, ``index``, ``instruments``, ``cases``,
+        ``mappings``, ``readings``, ``settings``, ``records``, ``edit`` (what an editor asks for),
+        ``edited``, ``edit-state``, ``form``, ``check``, ``written``, ``demo`` or ``findings``.
 
     Returns
     -------

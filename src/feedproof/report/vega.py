@@ -118,7 +118,7 @@ def _register_fonts() -> None:
 
 def _named(raw: str, name: str, title: str, description: str) -> str:
     """Put name and description on a drawn chart, in place of the converter's own roles."""
-    cleaned = re.sub(r' (?:aria-[a-z]+|role|pointer-events)="[^"]*"', "", raw)
+    cleaned = re.sub(r' (?:aria-[a-z]+|role|pointer-events)="[^"]*"', "", _own_ids(raw, name))
     start = cleaned.index(">") + 1
     opening = cleaned[: start - 1].replace(' xmlns:xlink="http://www.w3.org/1999/xlink"', "")
     named = f'{opening} role="img" aria-labelledby="{name}-title {name}-desc">'
@@ -127,3 +127,16 @@ def _named(raw: str, name: str, title: str, description: str) -> str:
         f'<desc id="{name}-desc">{escape(description)}</desc>'
     )
     return named + words + cleaned[start:]
+
+
+def _own_ids(raw: str, name: str) -> str:
+    """
+    Give a picture clip ids of its own.
+
+    The converter counts them over all that its process has drawn: the same picture would be other
+    bytes each time, and pictures of two processes would clip each other on one page.
+    """
+    for count, found in enumerate(dict.fromkeys(re.findall(r'id="(clip\d+)"', raw)), start=1):
+        own = f"{name}-clip{count}"
+        raw = raw.replace(f'id="{found}"', f'id="{own}"').replace(f"url(#{found})", f"url(#{own})")
+    return raw

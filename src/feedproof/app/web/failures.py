@@ -12,7 +12,13 @@ from feedproof.app.documents import to_document
 from feedproof.app.told import refused as nothing_done
 from feedproof.app.web.refusing import API
 from feedproof.app.web.screen import page
-from feedproof.core.errors import FeedproofError, InputError, MissingError, WriteError
+from feedproof.core.errors import (
+    ConflictError,
+    FeedproofError,
+    InputError,
+    MissingError,
+    WriteError,
+)
 from feedproof.core.findings import Finding, error
 
 _LOG = logging.getLogger("feedproof.web")
@@ -41,7 +47,11 @@ async def told(request: Request, problem: Exception) -> Response:
     """Tell all findings of an error that a user can mend."""
     if not isinstance(problem, FeedproofError):
         raise problem
-    return answer(request, problem.findings, status_of(problem), problem.exit_code)
+    status = status_of(problem)
+    if isinstance(problem, ConflictError) and request.url.path.startswith(API):
+        # A program sends its revision as a condition, and has it judged as one.
+        status = 412
+    return answer(request, problem.findings, status, problem.exit_code)
 
 
 async def refused(request: Request, problem: Exception) -> Response:

@@ -15,6 +15,7 @@ from fastapi.testclient import TestClient
 from feedproof.app.cli import main
 from feedproof.app.web.api.openapi import components
 from feedproof.app.web.application import create_app
+from feedproof.app.web.serve_settings import ServeSettings
 
 BASE = "http://localhost"
 
@@ -75,6 +76,19 @@ def program(settings) -> Iterator[Program]:
     app = create_app(settings)
     with TestClient(app, base_url=BASE) as client:
         yield Program(client, app)
+
+
+@pytest.fixture(scope="module")
+def lasting(tmp_path_factory) -> Iterator[Program]:
+    """One server for all tests of a file that leave its case as it is or each begin their own."""
+    with pytest.MonkeyPatch.context() as patched:
+        folder = tmp_path_factory.mktemp("lasting")
+        patched.setenv("FEEDPROOF_STORE", str(folder / "store.sqlite"))
+        patched.delenv("FEEDPROOF_ARCHIVE", raising=False)
+        many = {"requests_per_s": 1e9, "burst": 1_000_000_000}
+        app = create_app(ServeSettings(workspace=folder / "cases", **many))
+        with TestClient(app, base_url=BASE) as client:
+            yield Program(client, app)
 
 
 @pytest.fixture

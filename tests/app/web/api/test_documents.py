@@ -110,8 +110,8 @@ def test_a_refusal_is_the_document_of_the_command_line(
     assert told["exit_code"] == code
 
 
-def test_every_verb_has_an_operation_or_a_reason():
-    """A verb that is added later must not be forgotten here."""
+def test_every_verb_has_an_operation_or_a_reason(lasting):
+    """A verb that is added later must not be forgotten here, nor an address that went away."""
     elsewhere = {
         "demo": "POST /cases with begin: demo",
         "new": "POST /cases",
@@ -122,17 +122,37 @@ def test_every_verb_has_an_operation_or_a_reason():
         "archive add": "POST /cases/{case}/archive",
         "archive show": "GET /archive",
         "archive withdraw": "POST /archive/withdraw",
+        "archive take-in": "POST /archive/take-in",
+        "archive give-out": "GET /archive/file",
         "serve": "is the server",
         "store export": "GET /cases/{case}/bundle",
         "store import": "POST /bundles",
         "store remove": "DELETE /cases/{case}",
         "store undo": "POST /cases/{case}/undo-removal",
         "store reindex": "POST /index",
+        "store cases": "GET /index",
         "store backup": "the machine's owner's alone",
         "store restore": "the machine's owner's alone",
         "instrument add": "PUT /instruments/{instrument}",
         "instrument show": "GET /instruments",
+        "instrument remove": "POST /instruments/{instrument}/remove",
+        "mapping show": "GET /mappings",
+        "mapping forget": "POST /mappings/{instrument}/forget",
+        "reading add": "POST /readings",
+        "reading show": "GET /readings",
+        "reading withdraw": "POST /readings/{reading}/withdraw",
+        "settings show": "GET /settings",
+        "settings set": "POST /settings",
+        "settings unset": "POST /settings/unset",
+        "record show": "GET /records",
+        "record undo": "POST /records/undo",
+        "record purge": "POST /records/purge",
         "schema": "GET /schemas/{document}",
     }
     made = {each.verb.replace("store_", "store ").replace("_", "-") for each in ADDRESSES}
     assert made | set(elsewhere) == set(VERBS)
+    for words in elsewhere.values():
+        method, _, address = words.partition(" ")
+        if method.isupper():
+            path = f"/api{address.partition(' ')[0]}"
+            assert method.lower() in lasting.document["paths"][path], words

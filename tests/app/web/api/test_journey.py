@@ -97,11 +97,11 @@ def test_a_case_is_begun_from_the_template_and_named_by_its_vehicle(program):
 
 
 def test_settings_instruments_schemas_and_the_index_are_asked_and_kept(program, monkeypatch):
-    wanted = {"who": "A. Name", "units": {"pressure": "inHg"}, "decimal_comma": True}
-    assert program.ask("PUT", "/settings", json=wanted).json()["units"] == {"pressure": "inHg"}
+    wanted = {"who": "A. Name", "values": {"unit.pressure": "inHg", "decimal_comma": "yes"}}
+    assert program.post("/settings", wanted)["units"] == {"pressure": "inHg"}
     assert program.get("/settings")["decimal_comma"]
-    wrong = {"who": "A. Name", "units": {"pressure": "stone", "colour": "red"}}
-    assert len(program.ask("PUT", "/settings", 422, json=wrong).json()["findings"]) == 2
+    wrong = {"who": "A. Name", "values": {"unit.pressure": "stone", "colour": "red"}}
+    assert len(program.post("/settings", wrong, 422)["findings"]) == 2
 
     said = {"title": "Pressure logger", "who": "A. Name", "due": "2027-01-31"}
     program.ask("PUT", "/instruments/logger", json=said)
@@ -112,8 +112,10 @@ def test_settings_instruments_schemas_and_the_index_are_asked_and_kept(program, 
 
     assert program.get("/schemas/proof")["$defs"]
     assert program.get("/schemas/case")
+    assert program.get("/schemas/jobs")["$defs"]
     program.get("/schemas/nothing", 404)
     assert [each["title"] for each in program.post("/index")["cases"]]
+    assert len(program.get("/index")["cases"]) == 1
 
     monkeypatch.delenv("FEEDPROOF_ARCHIVE", raising=False)
     program.get("/archive", 404)

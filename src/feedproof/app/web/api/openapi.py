@@ -11,6 +11,7 @@ from starlette.routing import BaseRoute
 
 from feedproof import __version__
 from feedproof.app.documents import schema_of
+from feedproof.app.edit_requests import edit_schema
 from feedproof.app.schemas import KINDS
 from feedproof.app.web.api.told_here import HERE
 
@@ -86,8 +87,9 @@ def components() -> dict[str, Any]:
         JSON Schema by name of the document.
     """
     found = {}
-    for name, kind in {**KINDS, **HERE}.items():
-        text = json.dumps(schema_of(kind))
+    schemas = {name: schema_of(kind) for name, kind in {**KINDS, **HERE}.items()}
+    for name, schema in {**schemas, "edit": edit_schema()}.items():
+        text = json.dumps(schema)
         moved = text.replace('"#/$defs/', f'"#/components/schemas/{name}/$defs/')
         found[name] = json.loads(moved)
         del found[name]["$schema"]

@@ -9,14 +9,14 @@ from feedproof.app.web.workspace import CaseLine
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CaseList:
+class WorkspaceCases:
     """
     The cases of the workspace.
 
     Parameters
     ----------
     format, version : str, int
-        ``feedproof-cases`` and its version.
+        ``feedproof-workspace`` and its version.
     cases : tuple of CaseLine
         Sorted by name.
     """
@@ -140,33 +140,6 @@ class KeptResult:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SettingsTold:
-    """
-    How the workshop likes things shown.
-
-    Parameters
-    ----------
-    format, version : str, int
-        ``feedproof-settings`` and its version.
-    units : mapping of str to str
-        Unit by kind of quantity.
-    decimal_comma : bool
-        Write 1,5 for 1.5.
-    dark_mode : bool or None
-        None follows the system.
-    fault : str
-        Why they could not be read; the usual ones hold then.
-    """
-
-    format: str
-    version: int
-    units: Mapping[str, str]
-    decimal_comma: bool
-    dark_mode: bool | None
-    fault: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class JobList:
     """
     Jobs of a case.
@@ -184,12 +157,30 @@ class JobList:
     jobs: tuple[Job, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FormList:
+    """
+    Kinds of tables that there are forms for.
+
+    Parameters
+    ----------
+    format, version : str, int
+        ``feedproof-forms`` and its version.
+    kinds : tuple of str
+        Kinds of parts first.
+    """
+
+    format: str
+    version: int
+    kinds: tuple[str, ...]
+
+
 HERE: dict[str, type] = {
-    "cases": CaseList,
+    "workspace": WorkspaceCases,
     "uploads": UploadList,
     "results": ResultList,
     "result": KeptResult,
-    "settings": SettingsTold,
+    "forms": FormList,
     "job": Job,
     "jobs": JobList,
 }

@@ -95,8 +95,31 @@ def _route(address: Address) -> None:
     )(ask)
 
 
-def _called(request: Request, name: str, sent: dict[str, Any]) -> Any:
-    """Call a verb, and take away what it used up."""
+def checked(request: Request, name: str, sent: dict[str, Any]) -> dict[str, Any]:
+    """
+    Check what is asked of a verb while the caller waits.
+
+    Parameters
+    ----------
+    request : Request
+        The request.
+    name : str
+        Of the verb.
+    sent : dict
+        Plain JSON.
+
+    Returns
+    -------
+    dict
+        As `feedproof.app.jobs` takes it.
+
+    Raises
+    ------
+    InputError
+        All mistakes of form, or more work than a caller should wait for.
+    MissingError
+        A file that does not wait.
+    """
     path = case_of(request)
     uploads, root = uploads_of(request), workspace_of(request).path
     asked = asked_of(
@@ -111,12 +134,19 @@ def _called(request: Request, name: str, sent: dict[str, Any]) -> Any:
             f"{samples} take longer than a caller should wait; at most {MOST_SAMPLES} here.",
             "Ask for it as a job.",
         )
+    return asked
+
+
+def _called(request: Request, name: str, sent: dict[str, Any]) -> Any:
+    """Call a verb, and take away what it used up."""
+    path, root = case_of(request), workspace_of(request).path
+    asked = checked(request, name, sent)
     verb = VERBS[name]
     told = call(verb, path, given(verb, asked, root), silent)
     if name == "add_run":
         # The case has them now.
         for upload in sent["logs"].values():
-            uploads.remove(path.name, upload)
+            uploads_of(request).remove(path.name, upload)
     return told
 
 

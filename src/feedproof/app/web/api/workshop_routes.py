@@ -1,19 +1,16 @@
-"""What belongs to the workshop: instruments, the archive of repeatability, the index of cases."""
+"""What belongs to the workshop: its instruments, and the index of the workspace's cases."""
 
-from pathlib import Path
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Query, Request
 from pydantic import BaseModel, ConfigDict, Field
 from starlette.responses import Response
 
-from feedproof.app import api_archive, api_store_database
-from feedproof.app.naming import VARIABLE, named_archive
+from feedproof.app import api_store_database
 from feedproof.app.web.access import needs_token_of_browsers
 from feedproof.app.web.api.answers import WRITING, answered, gives
 from feedproof.app.web.api.strict import StrictRoute
-from feedproof.app.web.screen import case_of, workspace_of
-from feedproof.core.errors import MissingError
+from feedproof.app.web.screen import workspace_of
 
 reads = APIRouter(tags=["workshop"])
 writes = APIRouter(
@@ -45,24 +42,6 @@ class NewInstrument(_Said):
     ] = ""
 
 
-class ToArchive(_Said):
-    """Baseline repeats that are added to the archive."""
-
-    session: Annotated[str | None, Field(max_length=200, description="Only this session.")] = None
-    replace: Annotated[
-        Reason, Field(description="Reason for putting figures in the place of those there.")
-    ] = ""
-
-
-class Withdrawal(_Said):
-    """A session that no longer counts."""
-
-    line: Annotated[
-        str, Field(min_length=1, max_length=80, description="Its number, or its hash's beginning.")
-    ]
-    reason: Annotated[str, Field(min_length=1, max_length=2000, description="Why.")]
-
-
 @reads.get("/instruments", **gives("instruments", "All of them."))
 def list_instruments(on: Day = "") -> Response:
     """Say which instruments there are and which are out of calibration."""
@@ -92,43 +71,13 @@ def keep_instrument(instrument: str, said: NewInstrument) -> Response:
     )
 
 
+@reads.get("/index", **gives("cases", "Every case as it is now."))
+def index_of_cases(request: Request) -> Response:
+    """List cases with what they came to; only those that have changed are read."""
+    return answered(api_store_database.store_cases(workspace_of(request).path))
+
+
 @writes.post("/index", **gives("index", "Every case below the workspace.", faults=WRITING))
 def reindex(request: Request) -> Response:
     """Make the index of the workspace's cases anew."""
     return answered(api_store_database.store_reindex(workspace_of(request).path))
-
-
-def _archive() -> Path:
-    """Give the archive that the server was started with."""
-    found = named_archive(None)
-    if found is None:
-        raise MissingError.at(
-            "archive", "the server was started without one.", f"Set {VARIABLE} and start it again."
-        )
-    return found
-
-
-@reads.get("/archive", **gives("archive", "Every rig."))
-def read_archive() -> Response:
-    """Say how well each rig repeats, how well that is known, and whether it is getting worse."""
-    return answered(api_archive.archive_show(_archive()))
-
-
-@writes.post("/cases/{case}/archive", **gives("written", "Added.", faults=WRITING))
-def add_to_archive(request: Request, case: str, said: ToArchive) -> Response:  # noqa: ARG001
-    """Add a case's baseline repeats to the workshop's archive of repeatability."""
-    told = api_archive.archive_add(
-        case_of(request),
-        file=_archive(),
-        who=said.who,
-        session=said.session,
-        replace_because=said.replace,
-    )
-    return answered(told)
-
-
-@writes.post("/archive/withdraw", **gives("written", "Withdrawn.", faults=WRITING))
-def withdraw(said: Withdrawal) -> Response:
-    """Withdraw a session: its line stays and no longer counts."""
-    told = api_archive.archive_withdraw(_archive(), said.line, who=said.who, reason=said.reason)
-    return answered(told)

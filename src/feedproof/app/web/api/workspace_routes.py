@@ -1,4 +1,4 @@
-"""What stands above single cases: the list, bundles in and out, settings, schemas."""
+"""What stands above single cases: the list, bundles in and out, schemas."""
 
 import shutil
 import tempfile
@@ -12,17 +12,15 @@ from starlette.background import BackgroundTask
 from starlette.responses import FileResponse, Response
 
 from feedproof.app import api
+from feedproof.app.documents import schema_of
 from feedproof.app.schemas import KINDS, schema
 from feedproof.app.told import Written
-from feedproof.app.web import numbers
 from feedproof.app.web.access import needs_token_of_browsers
 from feedproof.app.web.api.answers import READING, WRITING, answered, described, gives, gives_file
 from feedproof.app.web.api.strict import FilesRoute, StrictRoute
-from feedproof.app.web.api.told_here import CaseList, SettingsTold
-from feedproof.app.web.preferences import Preferences
-from feedproof.app.web.screen import case_of, preferences_of, workspace_of
-from feedproof.core.errors import InputError, MissingError
-from feedproof.core.findings import error
+from feedproof.app.web.api.told_here import HERE, WorkspaceCases
+from feedproof.app.web.screen import case_of, workspace_of
+from feedproof.core.errors import MissingError
 
 reads = APIRouter(tags=["workspace"])
 files_in = APIRouter(
@@ -45,23 +43,11 @@ class NewCase(BaseModel):
     ] = "template"
 
 
-class NewSettings(BaseModel):
-    """How the workshop wants things shown."""
-
-    model_config = ConfigDict(extra="forbid", strict=True)
-    who: Annotated[str, Field(min_length=1, max_length=100, description="Who changes them.")]
-    units: Annotated[
-        dict[str, str], Field(description="Unit by kind of quantity.", max_length=20)
-    ] = {}
-    decimal_comma: Annotated[bool, Field(description="Write 1,5 for 1.5.")] = False
-    dark_mode: Annotated[bool | None, Field(description="None follows the system.")] = None
-
-
-@reads.get("/cases", **gives("cases", "Every case, also those that cannot be used."))
+@reads.get("/cases", **gives("workspace", "Every case, also those that cannot be used."))
 def list_cases(request: Request) -> Response:
     """List the cases."""
     lines = workspace_of(request).lines()
-    return answered(CaseList(format="feedproof-cases", version=1, cases=lines))
+    return answered(WorkspaceCases(format="feedproof-workspace", version=1, cases=lines))
 
 
 @writes.post("/cases", **gives("written", "Begun.", status=201, faults=WRITING, headers=LOCATION))
@@ -143,61 +129,22 @@ def undo_removal(request: Request, case: str) -> Response:
     return answered(api.store_undo(workspace_of(request).place(case)))
 
 
-@reads.get("/settings", **gives("settings", "As they hold."))
-def read_settings(request: Request) -> Response:
-    """Say how the workshop likes things shown."""
-    return answered(_told(preferences_of(request)))
-
-
-@writes.put("/settings", **gives("settings", "As they hold now.", faults=WRITING))
-def keep_settings(request: Request, wanted: NewSettings) -> Response:
-    """Keep how the workshop likes things shown."""
-    faults = [
-        error(
-            f"units.{kind}",
-            f"{unit!r} is no unit of it.",
-            f"There are: {', '.join(numbers.UNIT_CHOICES.get(kind, ())) or 'none'}.",
-        )
-        for kind, unit in wanted.units.items()
-        if unit not in numbers.UNIT_CHOICES.get(kind, ())
-    ]
-    if faults:
-        raise InputError(faults)
-    preferences = preferences_of(request)
-    preferences.keep(
-        wanted.who,
-        units=wanted.units,
-        decimal_comma=wanted.decimal_comma,
-        dark_mode=wanted.dark_mode,
-    )
-    return answered(_told(preferences))
-
-
-def _told(preferences: Preferences) -> SettingsTold:
-    """Put settings into a document."""
-    chosen = preferences.settings
-    return SettingsTold(
-        format="feedproof-settings",
-        version=1,
-        units=chosen.units,
-        decimal_comma=chosen.decimal_comma,
-        dark_mode=chosen.dark_mode,
-        fault=preferences.fault,
-    )
-
-
 _SCHEMA: Any = {"application/json": {"schema": {"type": "object"}}}
+
+
+NAMES = ("case", "edit", *KINDS, *HERE)
+"""Documents that have a schema: those of the command line, and those of this interface alone."""
 
 
 @reads.get("/schemas/{document}", **described("JSON Schema, draft 2020-12.", _SCHEMA))
 def read_schema(
     document: Annotated[
-        str, PathParameter(json_schema_extra={"enum": ["case", *KINDS]}, description="Its name.")
+        str, PathParameter(json_schema_extra={"enum": [*NAMES]}, description="Its name.")
     ],
 ) -> Response:
     """Give the JSON Schema of a document."""
-    if document not in ("case", *KINDS):
+    if document not in NAMES:
         raise MissingError.at(
-            "schemas", f"there is no document {document!r}.", f"There are: {', '.join(KINDS)}."
+            "schemas", f"there is no document {document!r}.", f"There are: {', '.join(NAMES)}."
         )
-    return answered(schema(document))
+    return answered(schema_of(HERE[document]) if document in HERE else schema(document))
