@@ -9,6 +9,8 @@ _NUMBER = re.compile(
     # Not inside a word, a version, a date, an address or a file's name.
     r"(?<![\w.,/-])(?P<whole>\d{1,3}(?:,\d{3})+|\d+)(?P<part>\.\d+)?(?![\w/]|[.,-]\d|\.[A-Za-z])"
 )
+_LETTERS = re.compile(r"(?<=>)[^<>]*\d[^<>]*(?=</text>|</tspan>|</title>|</desc>)")
+_TYPED = re.compile(r"\s*(?P<whole>[-+]?\d+),(?P<part>\d+)(?P<unit>\s*[^\d\s,][^,]*)?\s*")
 UNIT_CHOICES = {
     "pressure": ("kPa", "inHg", "mbar", "bar", "psi"),
     "temperature": ("degC", "degF"),
@@ -47,6 +49,52 @@ def with_comma(text: str) -> str:
         return whole + (found["part"] or "").replace(".", ",")
 
     return _NUMBER.sub(written, text)
+
+
+def lettered(picture: str) -> str:
+    """
+    Write the numbers in a picture's words, and only those, with a decimal comma.
+
+    Parameters
+    ----------
+    picture : str
+        SVG.
+
+    Returns
+    -------
+    str
+        With the same geometry.
+
+    Examples
+    --------
+    >>> lettered('<text x="1.5">7.25 kPa</text>')
+    '<text x="1.5">7,25 kPa</text>'
+    """
+    return _LETTERS.sub(lambda found: with_comma(found[0]), picture)
+
+
+def with_point(text: str) -> str:
+    """
+    Read a quantity that was typed with a decimal comma.
+
+    Parameters
+    ----------
+    text : str
+        As typed in a workshop that chose the comma.
+
+    Returns
+    -------
+    str
+        With a decimal point; all that is not one number with one comma stays as it is, for its
+        reader to refuse.
+
+    Examples
+    --------
+    >>> with_point("5,5 m"), with_point("1,2,3 m"), with_point("5.5 m")
+    ('5.5 m', '1,2,3 m', '5.5 m')
+    """
+    found = _TYPED.fullmatch(text)
+    return f"{found['whole']}.{found['part']}{found['unit'] or ''}" if found else text
 
 
 def unit_for(units: dict[str, str] | None, kind: str) -> str:
