@@ -9,6 +9,7 @@ from typing import Any
 from fastapi import Request
 from starlette.responses import Response
 
+from feedproof.app.jobs.record import State
 from feedproof.app.web import work
 from feedproof.app.web.case_tables import TABLES
 from feedproof.app.web.screen import case_of, page
@@ -83,7 +84,8 @@ def long_page(
             job = work.newest(request, path, screen, asked)
             last = work.last(request, path, screen, asked)
             may_start = starts_itself and not mistakes and (last is None or not last.is_current)
-            if may_start and job is None:
+            is_idle = job is None or job.state is State.INTERRUPTED
+            if may_start and is_idle:
                 job = work.start(request, path, screen, asked)
         except InputError as fault:
             faults = fault.findings

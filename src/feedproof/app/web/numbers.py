@@ -7,7 +7,7 @@ from feedproof.core.units import from_si
 THIN = "\u202f"
 _NUMBER = re.compile(
     # Not inside a word, a version, a date, an address or a file's name.
-    r"(?<![\w.,/-])(?P<whole>\d{1,3}(?:,\d{3})+|\d+)(?P<part>\.\d+)?(?![\w/]|[.,-]\d|\.[A-Za-z])"
+    r"(?<![\w.,/])(?<!\w-)(?P<whole>\d{1,3}(?:,\d{3})+|\d+)(?P<part>\.\d+)?(?![\w/]|[.,-]\d|\.[A-Za-z])"
 )
 _LETTERS = re.compile(r"(?<=>)[^<>]*\d[^<>]*(?=</text>|</tspan>|</title>|</desc>)")
 _TYPED = re.compile(r"\s*(?P<whole>[-+]?\d+),(?P<part>\d+)(?P<unit>\s*[^\d\s,][^,]*)?\s*")
@@ -42,6 +42,8 @@ def with_comma(text: str) -> str:
     --------
     >>> with_comma("27.7 kPa at 1,200 m, version 0.1.0, run02.csv")
     '27,7 kPa at 1\u202f200 m, version 0.1.0, run02.csv'
+    >>> with_comma("by -0.119 s on 2026-09-14")
+    'by -0,119 s on 2026-09-14'
     """
 
     def written(found: re.Match[str]) -> str:
