@@ -154,7 +154,10 @@ def test_the_second_editor_is_told_and_nothing_is_lost(browser, workspace):
     answer = browser.send(PAGE, late, part=False)
     assert answer.status_code == 409
     assert _document(workspace) == kept
-    assert "<li>Bore: <strong>6 mm</strong></li>" in answer.text
+    # Where the address of the form leads, not above it.
+    panel = answer.text.partition('<section id="panel"')[2]
+    assert "was changed by somebody else meanwhile" in panel
+    assert "<li>Bore: <strong>6 mm</strong></li>" in panel
     assert 'name="v-bore" value="7 mm"' in answer.text
     assert f'name="revision" value="{_revision(browser)}"' in answer.text
 
