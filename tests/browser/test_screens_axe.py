@@ -77,7 +77,7 @@ def test_a_log_that_was_dropped_in_is_shown_without_barriers(page: Page, served:
     expect(page.get_by_role("heading", name="Its columns")).to_be_visible()
     assert not _barriers(page)
     page.go_back()
-    page.get_by_role("button", name=f"Put out {log.name}").click()
+    page.get_by_role("button", name=f"Remove {log.name}").click()
     page.wait_for_load_state("load")
 
 

@@ -77,7 +77,7 @@ PACKAGED_DEMO = Path(__file__).parents[1] / "scenario" / "case"
 """The demonstration case that an installed program carries."""
 
 
-def new(path: Path) -> Written:
+def new(path: Path, *, title: str = "") -> Written:
     """
     Start a case from a template.
 
@@ -85,6 +85,8 @@ def new(path: Path) -> Written:
     ----------
     path : Path
         Folder to make.
+    title : str
+        What the case is about; the template's own words where it is empty.
 
     Returns
     -------
@@ -93,7 +95,7 @@ def new(path: Path) -> Written:
     """
     from feedproof.records.template import new_case
 
-    folder = new_case(path)
+    folder = new_case(path, title)
     return Written(
         format="feedproof-written",
         version=1,

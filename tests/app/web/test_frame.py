@@ -1,5 +1,6 @@
 """The frame of the screens: first visit, settings that are remembered, failures in words."""
 
+import pytest
 from fastapi.routing import APIRoute
 
 from feedproof.app.web.access import needs_token, needs_token_of_browsers
@@ -81,3 +82,30 @@ def test_a_bundle_is_taken_in_and_a_broken_one_leaves_nothing(browser, workspace
     files = {"bundle": ("broken.zip", bundle.read_bytes()[:-900])}
     assert browser.send("/bundles", files=files).status_code == 422
     assert sorted(each.name for each in workspace.iterdir()) == [".feedproof", "demo", "truck"]
+
+
+def test_a_new_case_bears_the_title_that_was_typed_and_no_walk_of_the_demonstration(browser):
+    browser.get("/")
+    answer = browser.send("/cases", {"name": 'Truck "7", 3.0 L, blue'}, part=False)
+    where = answer.headers["location"]
+    page = browser.get(where).text
+    assert "<h1>Truck &#34;7&#34;, 3.0 L, blue</h1>" in page
+    assert "first walk" not in page
+    browser.send("/demo", part=False)
+    browser.send("/guide", {"state": "on"}, part=False)
+    assert "first walk" in browser.get("/cases/demo-2/vehicle").text
+    assert browser.send("/cases", {"name": "two\nlines"}, part=False).status_code == 422
+
+
+@pytest.mark.parametrize(
+    ("send", "where"),
+    [("/cases/demo/logs", "/cases/demo/runs#inbox"), ("/cases/nothing/logs", "/")],
+)
+def test_back_from_a_failure_leads_to_the_screen_of_the_form(browser, send, where):
+    page = browser.send(send, files={"files": ("empty.csv", b"")}, part=False).text
+    assert f'<a class="button" href="{where}">Back</a>' in page
+
+
+def test_a_page_that_is_not_there_leads_back_to_one_that_is(browser):
+    assert 'href="/cases/demo/runs">Back' in browser.get("/cases/demo/runs/999").text
+    assert 'href="/">Back' in browser.get("/cases/nothing/plan").text

@@ -11,6 +11,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from feedproof.app.jobs import bases
+from feedproof.app.jobs.record import State
 from feedproof.app.looking import JUDGED
 from feedproof.app.web import guards
 from feedproof.app.web.application import create_app
@@ -274,3 +275,25 @@ def test_work_of_another_case_or_screen_is_none(browser):
     answer = browser.send("/cases/demo/work", {"screen": "//evil.example", "asked": "{}"})
     assert answer.status_code == 422
     assert browser.send("/cases/demo/work", {"screen": "plan", "asked": "["}).status_code == 422
+
+
+def test_a_judgement_that_a_servers_end_cut_off_is_told_and_can_be_asked_for_again(
+    tmp_path, monkeypatch
+):
+    monkeypatch.setenv("FEEDPROOF_STORE", str(tmp_path / "store.sqlite"))
+    settings = ServeSettings(workspace=tmp_path / "cases", requests_per_s=1e6)
+    with TestClient(create_app(settings), base_url=BASE) as client:
+        browser = Browser(client, tmp_path / "cases")
+        assert "Interrupted" not in browser.get("/cases/demo/verdict").text
+        browser.send("/cases/demo/work", {"screen": "verdict", "asked": "{}"})
+        end = time.monotonic() + PATIENCE_S
+        jobs = client.app.state.jobs
+        while jobs.list(tmp_path / "cases" / "demo")[0].state is State.QUEUED:
+            assert time.monotonic() < end
+            time.sleep(0.05)
+        jobs.close()
+        client.app.state.jobs = None
+        page = browser.get("/cases/demo/verdict").text
+        assert "Interrupted" in page
+        assert "Judge these runs" in page
+        assert WORKING not in page

@@ -96,7 +96,7 @@ def test_a_log_of_no_known_instrument_is_asked_about_and_kept_as_one(browser, wo
     )
     files = [("files", ("new.csv", text.encode()))]
     assert browser.send("/cases/demo/logs", files=files).status_code == 204
-    assert "No instrument of this case has these columns" in browser.get("/cases/demo/runs").text
+    assert "No instrument of this case fits this file" in browser.get("/cases/demo/runs").text
     key = _keys(browser)["new.csv"]
     page = browser.get(f"/cases/demo/logs/{key}").text
     assert "Its columns" in page

@@ -155,6 +155,47 @@ def test_the_second_editor_is_told_and_nothing_is_lost(browser, workspace):
     answer = browser.send(PAGE, late, part=False)
     assert answer.status_code == 409
     assert _document(workspace) == kept
+    # Where the address of the form leads, not above it.
+    panel = answer.text.partition('<section id="panel"')[2]
+    assert "was changed by somebody else meanwhile" in panel
+    assert "<li>Bore: <strong>6 mm</strong></li>" in panel
+    assert 'name="v-bore" value="7 mm"' in answer.text
+    assert f'name="revision" value="{_revision(browser)}"' in answer.text
+
+
+def test_text_that_cannot_be_saved_stays_in_the_page(browser, workspace):
+    before = _document(workspace)
+    refused = _act(browser, act="replace-text", text="my long work = [1, 2")
+    late = browser.send(
+        PAGE, {"revision": "0" * 64, "act": "replace-text", "text": before + "# mine\n"}, part=False
+    )
+    assert (refused.status_code, late.status_code) == (422, 409)
+    assert "my long work = [1, 2</textarea>" in refused.text
+    assert "# mine\n</textarea>" in late.text
+    assert _document(workspace) == before
+
+
+def test_a_decimal_comma_is_read_where_the_workshop_writes_one(browser, workspace):
+    form = {"act": "save", "edit": "line[steel_line]", "v-bore": "7,25 mm", "v-bore-low": "7,1 mm"}
+    _act(browser, **form)
+    assert "7,25 mm" in _document(workspace)
+    assert "has a comma" in html.unescape(browser.get(PAGE).text)
+    browser.send("/settings", {"decimal": "comma"})
+    _act(browser, **form)
+    assert '"7.25 mm"' in _document(workspace)
+    assert '"7.1 mm"' in _document(workspace)
+    assert "has a comma" not in html.unescape(browser.get(PAGE).text)
+
+
+def test_shares_and_the_sentence_are_read_in_the_unit_of_the_workshop(browser):
+    def first(unit: str) -> float:
+        found = re.search(rf"the line takes ([\d.]+) {unit}", browser.get(PAGE).text)
+        return float(found[1])
+
+    kpa = first("kPa")
+    browser.send("/settings", {"pressure": "inHg"})
+    assert first("inHg") * 3.386389 == pytest.approx(kpa, abs=0.08)
+    assert not re.search(r"%</span>, [\d.]+ kPa", browser.get(PAGE).text)
 
 
 def test_rubbish_is_refused_in_words(browser, workspace):

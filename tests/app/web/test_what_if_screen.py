@@ -71,3 +71,9 @@ def test_the_map_says_where_each_line_holds(browser):
     answer = browser.get(f"{PAGE}/map?kit=nothing")
     assert answer.status_code == 422
     assert "nothing" in answer.text
+
+
+def test_a_slider_that_was_asked_for_is_marked_and_no_other(browser):
+    page = browser.get(f"{PAGE}?fuel_temperature_k=10&kit=secondary").text
+    marked = re.findall(r'<input type="range" id="([a-z_.]+)"[^>]*data-touched', page)
+    assert marked == ["fuel_temperature_k"]

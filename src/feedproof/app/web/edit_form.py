@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from feedproof.app.api_edit import form_of, forms
+from feedproof.app.web.numbers import with_point
 from feedproof.core.errors import InputError
 from feedproof.core.findings import Finding, error
 from feedproof.records.editing.forms import Form, FormField
@@ -130,7 +131,9 @@ def entries_of(
     )
 
 
-def typed_values(form: Form, data: Mapping[str, Any], typed: Mapping[str, str]) -> dict[str, Any]:
+def typed_values(
+    form: Form, data: Mapping[str, Any], typed: Mapping[str, str], *, has_comma: bool = False
+) -> dict[str, Any]:
     """
     Read what was typed into a form.
 
@@ -142,6 +145,8 @@ def typed_values(form: Form, data: Mapping[str, Any], typed: Mapping[str, str]) 
         The table as it stands.
     typed : mapping of str to str
         Inputs by name.
+    has_comma : bool
+        The workshop writes numbers with a decimal comma: one in a quantity is read as that.
 
     Returns
     -------
@@ -161,7 +166,7 @@ def typed_values(form: Form, data: Mapping[str, Any], typed: Mapping[str, str]) 
             continue
         key = entry.field.key
         try:
-            value = _value(entry, typed)
+            value = _value(entry, typed, has_comma=has_comma)
         except ValueError as fault:
             wrong.append(error(entry.field.label, f"cannot be read: {fault}."))
             continue
@@ -198,7 +203,7 @@ def _more(value: Any) -> dict[str, str]:
     return {key: str(value[key]) for key in SOURCED if key in value}
 
 
-def _value(entry: Entry, typed: Mapping[str, str]) -> Any:
+def _value(entry: Entry, typed: Mapping[str, str], *, has_comma: bool) -> Any:
     """Read one input as the document writes it."""
     text = typed.get(entry.name, "").strip()
     kind = entry.field.type
@@ -210,13 +215,18 @@ def _value(entry: Entry, typed: Mapping[str, str]) -> Any:
         words = [word.strip() for word in text.split(",") if word.strip()]
         return [int(word) for word in words] if kind == "counts" else words
     if entry.control == "series":
-        values = [_number(word) for word in re.split(r"[;\s]+|,\s*", text) if word]
+        # A comma inside a word is the decimal mark only where the workshop says so.
+        words = re.split(r"[;\s]+" if has_comma else r"[;\s]+|,\s*", text)
+        each = [with_point(word.strip(",")) if has_comma else word for word in words]
+        values = [_number(word) for word in each if word]
         return {"unit": typed.get(f"{entry.name}-unit", "").strip(), "values": values}
     if entry.control == "json":
         try:
             return json.loads(text)
         except json.JSONDecodeError as fault:
             raise ValueError(f"{fault.msg} at its line {fault.lineno}") from fault
+    is_comma = has_comma and kind in ("quantity", "level")
+    text = with_point(text) if is_comma else text
     value = _number(text) if _NUMBER.fullmatch(text) and kind in ("quantity", "count") else text
     beside: dict[str, Any] = {
         key: typed[f"{entry.name}-{key}"].strip()
@@ -226,6 +236,8 @@ def _value(entry: Entry, typed: Mapping[str, str]) -> Any:
     if not beside:
         return value
     for key in ("low", "high"):
+        if is_comma and key in beside:
+            beside[key] = with_point(beside[key])
         if _NUMBER.fullmatch(beside.get(key, "")):
             beside[key] = _number(beside[key])
     return {"value": value, **beside}

@@ -11,7 +11,7 @@ from starlette.responses import JSONResponse, Response
 from feedproof.app.documents import to_document
 from feedproof.app.told import refused as nothing_done
 from feedproof.app.web.refusing import API
-from feedproof.app.web.screen import page
+from feedproof.app.web.screen import SCREENS, page, workspace_of
 from feedproof.core.errors import (
     ConflictError,
     FeedproofError,
@@ -24,6 +24,8 @@ from feedproof.core.findings import Finding, error
 _LOG = logging.getLogger("feedproof.web")
 STATUS: dict[type[FeedproofError], int] = {InputError: 422, MissingError: 404, WriteError: 409}
 """HTTP status by error; the command line's exit codes stand beside them in the body."""
+FORMS = {"logs": "runs#inbox", "margins": "verdict", "bundle.zip": "report"}
+"""Screen that forms of another address stand on."""
 
 
 def status_of(problem: FeedproofError) -> int:
@@ -117,4 +119,23 @@ def answer(
     if request.url.path.startswith(API) or not hasattr(request.state, "session"):
         body = to_document(nothing_done(findings, exit_code))
         return JSONResponse(body, status_code=status)
-    return page(request, "failure.html", status=status, findings=findings, status_code=status)
+    return page(
+        request,
+        "failure.html",
+        status=status,
+        findings=findings,
+        status_code=status,
+        back=_back(request),
+    )
+
+
+def _back(request: Request) -> str:
+    """Give the page that a form stands on: what was begun there is gone on with there."""
+    case = request.path_params.get("case", "")
+    if case not in set(workspace_of(request).names()):
+        return "/"
+    step = request.url.path.removeprefix(f"/cases/{case}").strip("/").partition("/")[0]
+    known = {address for address, _ in SCREENS}
+    back = f"/cases/{case}/{step if step in known else FORMS.get(step, '')}".rstrip("/")
+    # A page that fails itself would lead back to itself.
+    return f"/cases/{case}" if request.method == "GET" and back == request.url.path else back

@@ -1,6 +1,6 @@
 """The line of a case as the vehicle screen shows it: parts in order with their shares."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -65,7 +65,9 @@ class LineView:
     pictures: Mapping[str, str] = field(default_factory=dict)
 
 
-def line_view(path: Path, state: EditState, kits: str) -> LineView:
+def line_view(
+    path: Path, state: EditState, kits: str, pressure: Callable[[float], str]
+) -> LineView:
     """
     Give the line of a case.
 
@@ -77,6 +79,8 @@ def line_view(path: Path, state: EditState, kits: str) -> LineView:
         Its document, also one with mistakes.
     kits : str
         Kits in the line, joined by ``+``; empty for the baseline.
+    pressure : callable
+        Writes a pressure in Pa as the workshop reads it.
 
     Returns
     -------
@@ -103,7 +107,7 @@ def line_view(path: Path, state: EditState, kits: str) -> LineView:
                     ),
                 }
                 steps = {step.part_id: step for step in staircase.steps}
-                sentence = _sentence(staircase, answer.limit_abs_pa)
+                sentence = _sentence(staircase, answer.limit_abs_pa, pressure)
         except FeedproofError as fault:
             findings = fault.findings
     lines = []
@@ -159,15 +163,17 @@ def _neighbour(
     return ""
 
 
-def _sentence(staircase: Any, limit_abs_pa: float | None) -> str:
+def _sentence(staircase: Any, limit_abs_pa: float | None, pressure: Callable[[float], str]) -> str:
     """Say what the line costs at the top of the pull and what is left."""
     last = staircase.steps[-1]
     words = (
-        f"At the top of the pull the line takes {last.depression_after_pa / 1e3:.1f} kPa;"
-        f" {last.pressure_abs_after_pa / 1e3:.1f} kPa absolute are left at the pump inlet"
+        f"At the top of the pull the line takes {pressure(last.depression_after_pa)};"
+        f" {pressure(last.pressure_abs_after_pa)} absolute are left at the pump inlet"
     )
     if limit_abs_pa is None:
         return f"{words}. The pump maker's limit is not known, so nobody can say whether it holds."
-    room = (last.pressure_abs_after_pa - limit_abs_pa) / 1e3
-    side = "above" if room >= 0 else "BELOW"
-    return f"{words}, {abs(room):.1f} kPa {side} the maker's limit of {limit_abs_pa / 1e3:.1f} kPa."
+    room_pa = last.pressure_abs_after_pa - limit_abs_pa
+    side = "above" if room_pa >= 0 else "BELOW"
+    return (
+        f"{words}, {pressure(abs(room_pa))} {side} the maker's limit of {pressure(limit_abs_pa)}."
+    )

@@ -9,15 +9,16 @@ from typing import Any
 from fastapi import Request
 from starlette.responses import Response
 
+from feedproof.app.jobs.record import State
 from feedproof.app.web import work
-from feedproof.app.web.numbers import with_comma
-from feedproof.app.web.screen import case_of, page, preferences_of
+from feedproof.app.web.case_tables import TABLES
+from feedproof.app.web.screen import case_of, page
 from feedproof.core.errors import FeedproofError, InputError
 from feedproof.core.findings import Finding
 from feedproof.records.folder import CaseFolder
 
 Parameters = Mapping[str, Any]
-_LETTERS = re.compile(r"(?<=>)[^<>]*\d[^<>]*(?=</text>|</tspan>|</title>|</desc>)")
+_NEEDS = re.compile(r"^\w+ needs \[\w+\] and the case declares none; nothing is guessed in")
 
 
 def mistakes_of(request: Request) -> tuple[Finding, ...]:
@@ -83,11 +84,14 @@ def long_page(
             job = work.newest(request, path, screen, asked)
             last = work.last(request, path, screen, asked)
             may_start = starts_itself and not mistakes and (last is None or not last.is_current)
-            if may_start and job is None:
+            is_idle = job is None or job.state is State.INTERRUPTED
+            if may_start and is_idle:
                 job = work.start(request, path, screen, asked)
         except InputError as fault:
             faults = fault.findings
     why = job.findings if job is not None else ()
+    # The work names a table that the case does not have: that is filled in elsewhere.
+    lacking = dict.fromkeys(one.place for one in (*faults, *why) if one.place in TABLES)
     return page(
         request,
         f"{screen}.html",
@@ -100,10 +104,10 @@ def long_page(
         is_current=last is not None and last.is_current,
         changes=() if last is None else last.changes,
         job=job,
+        lacking={place: TABLES[place] for place in lacking},
         told=work.told,
         asked=asked,
         query=request.url.query,
-        lettered=_lettered if preferences_of(request).settings.decimal_comma else str,
         **content,
     )
 
@@ -132,13 +136,11 @@ def moment(text: str) -> str:
 
 def _at_field(finding: Finding) -> Finding:
     """Name a field of the page where a finding names an option of the command line."""
+    if finding.place in TABLES:
+        said = _NEEDS.sub("is not filled in for this case; nothing is guessed in", finding.message)
+        return replace(finding, place=TABLES[finding.place], message=said)
     place = finding.place.removeprefix("parameters.").removeprefix("--")
     if place == finding.place:
         return finding
     words = place.replace("-", " ").replace("_", " ")
     return replace(finding, place=f"{words[:1].upper()}{words[1:]}")
-
-
-def _lettered(picture: str) -> str:
-    """Write the numbers in a picture's words, and only those, with a decimal comma."""
-    return _LETTERS.sub(lambda found: with_comma(found[0]), picture)

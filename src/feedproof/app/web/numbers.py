@@ -7,8 +7,10 @@ from feedproof.core.units import from_si
 THIN = "\u202f"
 _NUMBER = re.compile(
     # Not inside a word, a version, a date, an address or a file's name.
-    r"(?<![\w.,/-])(?P<whole>\d{1,3}(?:,\d{3})+|\d+)(?P<part>\.\d+)?(?![\w/]|[.,-]\d|\.[A-Za-z])"
+    r"(?<![\w.,/])(?<!\w-)(?P<whole>\d{1,3}(?:,\d{3})+|\d+)(?P<part>\.\d+)?(?![\w/]|[.,-]\d|\.[A-Za-z])"
 )
+_LETTERS = re.compile(r"(?<=>)[^<>]*\d[^<>]*(?=</text>|</tspan>|</title>|</desc>)")
+_TYPED = re.compile(r"\s*(?P<whole>[-+]?\d+),(?P<part>\d+)(?P<unit>\s*[^\d\s,][^,]*)?\s*")
 UNIT_CHOICES = {
     "pressure": ("kPa", "inHg", "mbar", "bar", "psi"),
     "temperature": ("degC", "degF"),
@@ -40,6 +42,8 @@ def with_comma(text: str) -> str:
     --------
     >>> with_comma("27.7 kPa at 1,200 m, version 0.1.0, run02.csv")
     '27,7 kPa at 1\u202f200 m, version 0.1.0, run02.csv'
+    >>> with_comma("by -0.119 s on 2026-09-14")
+    'by -0,119 s on 2026-09-14'
     """
 
     def written(found: re.Match[str]) -> str:
@@ -47,6 +51,52 @@ def with_comma(text: str) -> str:
         return whole + (found["part"] or "").replace(".", ",")
 
     return _NUMBER.sub(written, text)
+
+
+def lettered(picture: str) -> str:
+    """
+    Write the numbers in a picture's words, and only those, with a decimal comma.
+
+    Parameters
+    ----------
+    picture : str
+        SVG.
+
+    Returns
+    -------
+    str
+        With the same geometry.
+
+    Examples
+    --------
+    >>> lettered('<text x="1.5">7.25 kPa</text>')
+    '<text x="1.5">7,25 kPa</text>'
+    """
+    return _LETTERS.sub(lambda found: with_comma(found[0]), picture)
+
+
+def with_point(text: str) -> str:
+    """
+    Read a quantity that was typed with a decimal comma.
+
+    Parameters
+    ----------
+    text : str
+        As typed in a workshop that chose the comma.
+
+    Returns
+    -------
+    str
+        With a decimal point; all that is not one number with one comma stays as it is, for its
+        reader to refuse.
+
+    Examples
+    --------
+    >>> with_point("5,5 m"), with_point("1,2,3 m"), with_point("5.5 m")
+    ('5.5 m', '1,2,3 m', '5.5 m')
+    """
+    found = _TYPED.fullmatch(text)
+    return f"{found['whole']}.{found['part']}{found['unit'] or ''}" if found else text
 
 
 def unit_for(units: dict[str, str] | None, kind: str) -> str:

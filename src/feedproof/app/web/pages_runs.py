@@ -13,7 +13,15 @@ from feedproof.app.web.access import FormToken
 from feedproof.app.web.adding import adding_of, begin, stop
 from feedproof.app.web.inbox import Inbox
 from feedproof.app.web.run_form import ROLES, offers, sent_runs, suggested
-from feedproof.app.web.screen import case_of, page, signed_by, went_to, who_of, workspace_of
+from feedproof.app.web.screen import (
+    case_of,
+    page,
+    preferences_of,
+    signed_by,
+    went_to,
+    who_of,
+    workspace_of,
+)
 from feedproof.app.web.sessions import TOKEN_FIELD
 from feedproof.core.errors import FeedproofError, InputError
 from feedproof.core.findings import Finding
@@ -118,7 +126,8 @@ def _add(request: Request, form: dict[str, str], kits: dict[str, list[str]]) -> 
     typed = {name: value for name, value in form.items() if name != TOKEN_FIELD}
     who = typed.get("who", "").strip() or who_of(request) or "operator"
     try:
-        wanted = sent_runs(typed, kits, inbox)
+        has_comma = preferences_of(request).settings.decimal_comma
+        wanted = sent_runs(typed, kits, inbox, has_comma=has_comma)
         begin(request, path, inbox, wanted, typed, kits, who)
     except FeedproofError as fault:
         return _runs_page(request, fault.findings, typed, kits)

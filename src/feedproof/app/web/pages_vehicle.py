@@ -1,5 +1,6 @@
 """Vehicle and kits: the line as a drawing, every part and table editable, mistakes in place."""
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -11,10 +12,12 @@ from starlette.responses import Response
 from feedproof.app.api_edit import edit, edit_state, form_of, redo, undo
 from feedproof.app.edit_result import EditState
 from feedproof.app.web.access import FormToken
-from feedproof.app.web.edit_form import entries_of, form_at, typed_values
+from feedproof.app.web.case_tables import TABLES
+from feedproof.app.web.edit_form import SOURCED, entries_of, form_at, typed_values
 from feedproof.app.web.line_view import LineView, line_view
-from feedproof.app.web.screen import case_of, page, went_to, who_of
-from feedproof.core.errors import FeedproofError, InputError
+from feedproof.app.web.numbers import DECIMALS, shown, unit_for
+from feedproof.app.web.screen import case_of, page, preferences_of, went_to, who_of
+from feedproof.core.errors import ConflictError, FeedproofError, InputError
 from feedproof.core.findings import Finding
 from feedproof.records.editing.forms import Form
 from feedproof.records.editing.operations import (
@@ -39,23 +42,7 @@ router = APIRouter(prefix="/cases/{case}/vehicle")
 PART_KINDS = (
     "pipe", "fitting", "element", "check_valve", "orifice", "lift_pump", "cooler", "air_hole",
 )  # fmt: skip
-TABLES = {
-    "": "Title and note",
-    "vehicle": "Vehicle",
-    "vehicle.engine": "Engine",
-    "vehicle.engine.full_load": "Full-load curve",
-    "vehicle.gearing": "Gearing",
-    "vehicle.tank": "Tank",
-    "vehicle.pump": "Pump and its limit",
-    "pull": "Pull",
-    "reference": "Reference conditions",
-    "margins": "Margins",
-    "supply": "Fuel as it comes",
-    "duty": "Duty",
-    "service": "Service",
-    "rig": "Rig and procedure",
-}
-"""Tables that every case can have; those with names of their own are added from the document."""
+SOURCED_WORDS = {"-low": ", at least", "-high": ", at most", "-source": ", source"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,21 +85,33 @@ def show(request: Request) -> Response:
 
 
 def _screen(
-    request: Request, findings: tuple[Finding, ...] = (), typed: Mapping[str, str] | None = None
+    request: Request,
+    findings: tuple[Finding, ...] = (),
+    typed: Mapping[str, str] | None = None,
+    *,
+    is_late: bool = False,
 ) -> Response:
-    """Fill the screen."""
+    """Fill the screen; who was late finds what he typed beside what stands there now."""
     path = case_of(request)
     state = edit_state(path)
+    units = dict(preferences_of(request).settings.units)
     query = {**request.query_params, **({} if typed is None else typed)}
-    shown: LineView = line_view(path, state, str(query.get("with", "")))
+    view: LineView = line_view(
+        path, state, str(query.get("with", "")), functools.partial(_pressure, units)
+    )
+    # Saving what a late form still shows would put back what the first editor has changed.
+    is_stale = is_late and (typed or {}).get("act") == "save"
     return page(
         request,
         "vehicle.html",
-        status=422 if findings else 200,
+        status=409 if is_late else 422 if findings else 200,
         screen="vehicle",
         state=state,
-        view=shown,
-        panel=_panel(state, query, typed),
+        view=view,
+        panel=_panel(state, query, None if is_stale else typed),
+        unsaved=_unsaved(state, query, typed) if typed and is_stale else (),
+        text=(typed or {}).get("text", "") or state.text,
+        is_text_unsaved=bool(typed and typed.get("act") == "replace-text"),
         tables=_tables(state.document),
         kits=_kits(state.document),
         part_kinds={kind: form_of(kind).title for kind in PART_KINDS},
@@ -140,27 +139,27 @@ def _change(request: Request, typed: dict[str, str]) -> Response:
             (undo if act == "undo" else redo)(path, revision)
         else:
             state = edit_state(path)
-            operation, after_edit = _operation(act, typed, state)
+            operation, after_edit = _operation(
+                act, typed, state, has_comma=preferences_of(request).settings.decimal_comma
+            )
             after |= after_edit
             edit(path, revision, operation, who=who_of(request) or "operator")
     except FeedproofError as fault:
-        if type(fault).__name__ == "ConflictError":
-            raise
-        return _screen(request, fault.findings, typed)
+        return _screen(request, fault.findings, typed, is_late=isinstance(fault, ConflictError))
     words = "&".join(f"{key}={_quoted(value)}" for key, value in after.items() if value)
     return went_to(request, f"{address}{'?' + words if words else ''}")
 
 
 def _operation(
-    act: str, typed: Mapping[str, str], state: EditState
+    act: str, typed: Mapping[str, str], state: EditState, *, has_comma: bool
 ) -> tuple[Operation, dict[str, str]]:
     """Say which edit a form asks for, and what is open after it."""
     part, kit = typed.get("part", ""), typed.get("kit", "")
     match act:
         case "save":
-            return _saved(typed, state)
+            return _saved(typed, state, has_comma=has_comma)
         case "add-part":
-            return _added(typed)
+            return _added(typed, has_comma=has_comma)
         case "remove-part":
             return RemovePart(part=part), {"edit": ""}
         case "move-part":
@@ -180,28 +179,30 @@ def _operation(
     raise InputError.at("act", f"{act!r} is not known.", "Load the page again.")
 
 
-def _saved(typed: Mapping[str, str], state: EditState) -> tuple[Operation, dict[str, str]]:
+def _saved(
+    typed: Mapping[str, str], state: EditState, *, has_comma: bool
+) -> tuple[Operation, dict[str, str]]:
     """Save a form."""
     at = typed.get("edit", "")
     data = _table(state.document, at)
     form = form_at(at, data)
     if form is None:
         raise InputError.at(at, "has no form.", "Edit it as text.")
-    values = typed_values(form, data, typed)
+    values = typed_values(form, data, typed, has_comma=has_comma)
     if not at:
         steps = [SetValue(path=(key,), value=value) for key, value in values.items()]
         return Together(operations=steps, what="title and note"), {"edit": at}
     return SetValues(path=at, values=values), {"edit": at}
 
 
-def _added(typed: Mapping[str, str]) -> tuple[Operation, dict[str, str]]:
+def _added(typed: Mapping[str, str], *, has_comma: bool) -> tuple[Operation, dict[str, str]]:
     """Add a part of a kind."""
     kind, name = typed.get("kind", ""), typed.get("id", "").strip()
     if kind not in PART_KINDS:
         raise InputError.at(
             "kind", f"{kind!r} is no kind of part.", f"Choose: {', '.join(PART_KINDS)}."
         )
-    values = typed_values(form_of(kind), {}, typed)
+    values = typed_values(form_of(kind), {}, typed, has_comma=has_comma)
     part = {"id": name, "kind": kind, **values}
     beside = typed.get("beside", "")
     return AddPart(part=part, after=beside), {"edit": "", "with": typed.get("with", "")}
@@ -300,6 +301,27 @@ def _with_typed(entries: tuple[Any, ...], typed: Mapping[str, str] | None) -> tu
         )
         for each in entries
     )
+
+
+def _unsaved(
+    state: EditState, query: Mapping[str, Any], typed: Mapping[str, str]
+) -> tuple[tuple[str, str], ...]:
+    """List what was typed into a form and differs from what stands there now: label, text."""
+    panel = _panel(state, query, None)
+    found = []
+    for each in panel.entries if panel else ():
+        for key, before in (("", each.text), *((f"-{k}", each.more.get(k, "")) for k in SOURCED)):
+            text = typed.get(f"{each.name}{key}", before).strip()
+            if text != before.strip():
+                label = f"{each.field.label}{SOURCED_WORDS.get(key, '')}"
+                found.append((label, text or "empty"))
+    return tuple(found)
+
+
+def _pressure(units: dict[str, str], value_pa: float) -> str:
+    """Write a pressure in the workshop's unit."""
+    unit = unit_for(units, "pressure")
+    return shown(value_pa, "pressure", unit, DECIMALS.get(unit, 1))
 
 
 def _table(document: Mapping[str, Any], at: str) -> dict[str, Any]:

@@ -87,8 +87,7 @@ def _answered(request: Request, prepared: PreparedCase, template: str, title: st
     kits = tuple(each for each in request.query_params.getlist("kit") if each)
     asked, faults = asked_of(query, kits, prepared, units)
     wide = _number(query.get("width", ""), 760.0)
-    given = frozenset(name for name, value in query.items() if value)
-    content: dict[str, Any] = {"mistakes": (), "title": title, "asked": asked, "given": given}
+    content: dict[str, Any] = {"mistakes": (), "title": title, "asked": asked}
     try:
         if faults:
             raise InputError(faults)
@@ -100,7 +99,7 @@ def _answered(request: Request, prepared: PreparedCase, template: str, title: st
             screen="what-if",
             status=200 if template == "what_if.html" else 422,
             controls=(basic := prepared.controls()),
-            sliders=[_shown(each, units) for each in (*basic.sliders, *basic.loadings)],
+            sliders=[_shown(each, units, query) for each in (*basic.sliders, *basic.loadings)],
             findings=fault.findings,
             figures=(),
             answer=None,
@@ -112,7 +111,7 @@ def _answered(request: Request, prepared: PreparedCase, template: str, title: st
         template,
         screen="what-if",
         controls=(controls := prepared.controls(asked)),
-        sliders=[_shown(each, units) for each in (*controls.sliders, *controls.loadings)],
+        sliders=[_shown(each, units, query) for each in (*controls.sliders, *controls.loadings)],
         findings=found.findings,
         refused=found.refused,
         answer=found,
@@ -192,7 +191,7 @@ def units_of(request: Request) -> dict[str, str]:
     }
 
 
-def _shown(slider: Slider, units: Mapping[str, str]) -> dict[str, Any]:
+def _shown(slider: Slider, units: Mapping[str, str], query: Mapping[str, str]) -> dict[str, Any]:
     """Give a slider in the unit that it is read in; ends go outward to whole steps."""
     unit = units.get(slider.kind, slider.unit)
     least, most, value = (
@@ -208,6 +207,8 @@ def _shown(slider: Slider, units: Mapping[str, str]) -> dict[str, Any]:
         "most": f"{math.ceil(most / step - 1e-9) * step:.0f}",
         "step": f"{step:g}",
         "value": f"{value:.{decimals}f}",
+        # What the address asks for is asked again; all else stays as the case declares it.
+        "touched": bool(query.get(slider.name)),
     }
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from feedproof.app.run_table import run_table
 from feedproof.app.saying import pairs
 from feedproof.app.web.inbox import Inbox, InboxLog
+from feedproof.app.web.numbers import with_point
 from feedproof.case.case import Case
 from feedproof.case.run import Instrument, Role
 from feedproof.core.errors import FeedproofError, InputError
@@ -25,6 +26,11 @@ ROLES = {
 }
 SHARED = ("session", "setup", "fuel", "ambient", "air_temp", "humidity", "level")
 """Fields that runs of one session have in common."""
+QUANTITIES = (
+    "ambient", "air_temp", "humidity", "level", "zero_before", "zero_after", "caught",
+    "caught_during", "caught_temp", "caught_at",
+)  # fmt: skip
+"""Fields that are a number with its unit."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +100,11 @@ def offers(case: Case, by_instrument: Mapping[str, Sequence[InboxLog]]) -> tuple
 
 
 def sent_runs(
-    form: Mapping[str, str], kits: Mapping[str, Sequence[str]], inbox: Inbox
+    form: Mapping[str, str],
+    kits: Mapping[str, Sequence[str]],
+    inbox: Inbox,
+    *,
+    has_comma: bool = False,
 ) -> list[tuple[dict[str, Any], dict[str, Path]]]:
     """
     Read the runs that a form sends.
@@ -107,6 +117,8 @@ def sent_runs(
         Kits ticked, by the same ending.
     inbox : Inbox
         Where the logs are.
+    has_comma : bool
+        The workshop writes numbers with a decimal comma: one in a quantity is read as that.
 
     Returns
     -------
@@ -123,6 +135,11 @@ def sent_runs(
     endings = sorted((k.removeprefix("take-") for k in form if k.startswith("take-")), key=_order)
     if not endings:
         raise InputError.at("runs", "none is ticked.", "Tick the runs that are to be added.")
+    if has_comma:
+        form = {
+            name: with_point(text) if name.partition("-")[0] in QUANTITIES else text
+            for name, text in form.items()
+        }
     for ending in endings:
         try:
             runs.append(_sent_run(form, ending, kits.get(ending, ()), inbox))

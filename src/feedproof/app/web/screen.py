@@ -14,7 +14,7 @@ from feedproof.app.web import numbers
 from feedproof.app.web.access import access_of
 from feedproof.app.web.preferences import Preferences
 from feedproof.app.web.sessions import TOKEN_HEADER
-from feedproof.app.web.workspace import Workspace
+from feedproof.app.web.workspace import Workspace, is_demo
 
 HERE = Path(__file__).parent
 WHO_COOKIE = "feedproof_who"
@@ -113,7 +113,11 @@ def page(
             token_header=json.dumps({TOKEN_HEADER: access.sessions.token(session)}),
             theme={None: "", True: "dark", False: "light"}[settings.dark_mode],
             decimal_comma=settings.decimal_comma,
-            guide=request.cookies.get(GUIDE_COOKIE, ""),
+            lettered=numbers.lettered if settings.decimal_comma else str,
+            # The walk speaks of invented data: beside a real vehicle that would be false.
+            guide=request.cookies.get(GUIDE_COOKIE, "")
+            if is_demo(request.path_params.get("case", ""))
+            else "",
             preferences_fault=preferences.fault,
             words=numbers.with_comma if settings.decimal_comma else str,
             unit=functools.partial(numbers.unit_for, dict(settings.units)),

@@ -99,8 +99,8 @@ def newest(request: Request, path: Path, screen: str, parameters: Parameters) ->
     Returns
     -------
     Job or None
-        None where there is none; what failed before the case was changed counts no more, and
-        what a server's end interrupted is to be begun again.
+        None where there is none; what failed before the case was changed counts no more. What
+        a server's end interrupted is told as such: it is to be begun again.
 
     Raises
     ------
@@ -115,7 +115,7 @@ def newest(request: Request, path: Path, screen: str, parameters: Parameters) ->
             if not job.state.has_ended:
                 return job
             # What was done is told by its result, which also knows whether it still holds.
-            gone = job.state in (State.DONE, State.INTERRUPTED) or _changed(path, job)
+            gone = job.state is State.DONE or _changed(path, job)
             return None if gone else job
     return None
 

@@ -18,6 +18,28 @@ OWN = ".feedproof"
 DEMO = "demo"
 
 
+def is_demo(name: str) -> bool:
+    """
+    Say whether a name is one that copies of the demonstration get.
+
+    Parameters
+    ----------
+    name : str
+        Of a case.
+
+    Returns
+    -------
+    bool
+        True also for what somebody called so by hand.
+
+    Examples
+    --------
+    >>> is_demo("demo-2"), is_demo("demolition-truck")
+    (True, False)
+    """
+    return re.fullmatch(rf"{DEMO}(-\d+)?", name) is not None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CaseLine:
     """
@@ -200,7 +222,7 @@ class Workspace:
         Parameters
         ----------
         wanted : str
-            What it is about.
+            What it is about: its title, and in plain letters its name.
 
         Returns
         -------
@@ -217,7 +239,7 @@ class Workspace:
         if not wanted.strip():
             raise InputError.at("name", "is empty.", "Say which vehicle the case is about.")
         name = self.free_name(wanted)
-        new(self.path / name)
+        new(self.path / name, title=wanted.strip())
         return name
 
     def add_demo(self) -> str:

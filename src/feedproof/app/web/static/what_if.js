@@ -18,7 +18,8 @@ function question(dragging) {
   for (const field of form.elements) {
     if (!field.name || !field.value) continue;
     // What nobody touched stays exactly as the case declares it, not as a slider rounds it.
-    if (field.type === "range" && field.value === field.defaultValue && !field.dataset.touched) continue;
+    // Its value alone cannot tell: a browser moves it to a whole step when the page is loaded.
+    if (field.type === "range" && !field.dataset.touched) continue;
     asked.append(field.name, field.value);
   }
   const kept = asked.toString();
