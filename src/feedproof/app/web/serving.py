@@ -3,6 +3,7 @@
 import socket
 import ssl
 import sys
+import threading
 from contextlib import suppress
 from pathlib import Path
 
@@ -12,7 +13,9 @@ from fastapi import FastAPI
 from feedproof.app.web.passwords import PasswordFile
 from feedproof.app.web.serve_settings import ServeSettings
 from feedproof.app.web.workspace import OWN
-from feedproof.core.errors import InputError, WriteError
+from feedproof.app.what_if import prepared_case
+from feedproof.app.what_if_asked import WhatIf
+from feedproof.core.errors import FeedproofError, InputError, WriteError
 
 GRACE_S = 1
 """How long open pages are waited for; with what follows it must stay under two seconds."""
@@ -104,6 +107,27 @@ def listening(settings: ServeSettings) -> socket.socket:
     return taken
 
 
+def warm(app: FastAPI) -> None:
+    """
+    Load the solver while the first page is read, so that its first question does not wait for it.
+
+    Parameters
+    ----------
+    app : FastAPI
+        The server.
+    """
+    workspace = app.state.workspace
+
+    def first_answer() -> None:
+        for name in workspace.names():
+            # A case with mistakes is told on its own page.
+            with suppress(FeedproofError, OSError):
+                prepared_case(workspace.case(name)).answer(WhatIf(ranges=False))
+                return
+
+    threading.Thread(target=first_answer, daemon=True, name="first answer").start()
+
+
 def run(app: FastAPI, taken: socket.socket, certificate: str = "", key: str = "") -> None:
     """
     Serve until interrupted.
@@ -127,6 +151,7 @@ def run(app: FastAPI, taken: socket.socket, certificate: str = "", key: str = ""
         ssl_certfile=certificate or None,
         ssl_keyfile=key or None,
     )
+    warm(app)
     # uvicorn raises the interrupt again once it has ended in good order.
     with suppress(KeyboardInterrupt):
         uvicorn.Server(config).run(sockets=[taken])
