@@ -11,7 +11,7 @@ from feedproof.core.errors import InputError, MissingError
 from feedproof.records.editing import sheet as sheet_file
 from feedproof.records.editing import statement
 from feedproof.records.editing.operations import Remove, SetValue, SetValues
-from feedproof.records.editing.part_operations import RemoveKit, RemovePart
+from feedproof.records.editing.part_operations import MovePart, RemoveKit, RemovePart
 from feedproof.records.editing.plain import same
 from feedproof.records.editing.sheet import Sheet
 from feedproof.records.places import comments_of
@@ -166,6 +166,16 @@ def test_unusual_writing_is_edited_in_place(
 def test_what_would_lose_a_comment_is_refused_and_told() -> None:
     with pytest.raises(InputError, match=r"line.*without losing a comment"):
         Sheet.of(UNUSUAL).insert(("line",), 0, PART)
+
+
+def test_a_part_whose_comments_cannot_go_along_stays_and_that_is_told() -> None:
+    before = Sheet.of(UNUSUAL)
+    moved = MovePart(part="hose", after="back")
+    with pytest.raises(InputError, match="without losing a comment"):
+        moved.apply(before)
+
+    bare = Sheet.of(UNUSUAL.replace(" # measured", "").replace("# below the part", ""))
+    assert [part["id"] for part in moved.apply(bare).sheet.data["return"]] == ["back", "hose"]
 
 
 def test_words_that_look_like_comments_and_headers_are_left_alone() -> None:

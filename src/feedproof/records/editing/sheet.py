@@ -195,17 +195,16 @@ class Sheet:
         Returns
         -------
         Sheet
-            With its comments moved along where both lists have headers.
+            With its comments moved along.
 
         Raises
         ------
         InputError, MissingError
-            It is not there, or cannot be moved in this text.
+            It is not there, or cannot be moved in this text without losing a comment.
         """
         table = entry_at(self.data, location)
         expected = without(with_entry(self.data, listing, position, table), location)
-        text, gone = _transplant(self, location, listing, position)
-        return self._met(text, expected, location, gone)
+        return self._met(_transplant(self, location, listing, position), expected, location, "")
 
     def _met(self, text: str, expected: Any, location: Location, gone: str) -> "Sheet":
         """Hold a new text against what it should say, comments included."""
@@ -343,15 +342,14 @@ def _move(sheet: Sheet, listing: Location, old: int, new: int) -> str:
     return _let_in(layout.without_lines(first, end, close=old == 0), listing, new, block)
 
 
-def _transplant(
-    sheet: Sheet, location: Location, listing: Location, position: int
-) -> tuple[str, str]:
+def _transplant(sheet: Sheet, location: Location, listing: Location, position: int) -> str:
     """Take the lines of an entry, give its headers their new names, and let them in."""
     layout = Layout(sheet.text)
     table = entry_at(sheet.data, location)
     if not layout.headers_below(location) or layout.holder((*listing, 0)) is not None:
+        # A list without headers has no lines for comments: what would lose one is refused.
         filled = sheet.insert(listing, position, table)
-        return filled.drop(location).text, sheet.text
+        return filled.drop(location).text
     first, end = layout.extent(location)
     block = layout.lines[first:end]
     names = tuple(str(step) for step in listing if isinstance(step, str))
@@ -365,7 +363,7 @@ def _transplant(
     emptied = Sheet.of(rest)
     after = Layout(rest)
     if holds(emptied.data, listing):
-        return _let_in(after, listing, position, block), ""
+        return _let_in(after, listing, position, block)
     if len(listing) == 1:
-        return after.with_lines(after.place_for(listing[0]), block, apart=True).text, ""
-    return after.with_lines(after.extent(listing[:-1])[1], block).text, ""
+        return after.with_lines(after.place_for(listing[0]), block, apart=True).text
+    return after.with_lines(after.extent(listing[:-1])[1], block).text
