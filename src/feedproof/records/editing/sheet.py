@@ -30,7 +30,7 @@ from feedproof.records.editing.statement import (
     without_key,
 )
 from feedproof.records.editing.written import block_written, key_written, written
-from feedproof.records.places import Location, comments_of, path_of
+from feedproof.records.places import Location, Statement, comments_of, path_of
 
 _NAMED = ("fuel", "instrument", "measure", "repeatability", "vehicle")
 """Sections whose tables have a header each."""
@@ -127,6 +127,62 @@ class Sheet:
         expected = without(self.data, location)
         text, gone = _drop(self, location, whole=not holds(expected, location[:-1]))
         return self._met(text, expected, location, gone)
+
+    def leave_out(self, location: Location) -> "Sheet":
+        """
+        Take away a key, but leave its comments as lines of their own where it stood.
+
+        For what an edit takes away of its own accord: nobody meant the comments to go.
+
+        Parameters
+        ----------
+        location : tuple of str or int
+            The key.
+
+        Returns
+        -------
+        Sheet
+            Without it.
+
+        Raises
+        ------
+        InputError, MissingError
+            As for `drop`.
+        """
+        expected = without(self.data, location)
+        layout = Layout(self.text)
+        statement = layout.key(location)
+        told = _comments_in(layout, statement)
+        if statement is None or not told:
+            return self._met(_drop(self, location, whole=False)[0], expected, location, "")
+        rest = layout.without_lines(statement.first, statement.end)
+        return self._met(rest.with_lines(statement.first, told).text, expected, location, "")
+
+    def carry(self, old: Location, new: Location, value: Any) -> "Sheet":
+        """
+        Take a key away and put another in its place, with the comment behind it.
+
+        Parameters
+        ----------
+        old, new : tuple of str or int
+            The key now and then.
+        value : object
+            What it is to say there.
+
+        Returns
+        -------
+        Sheet
+            With its comment carried along.
+
+        Raises
+        ------
+        InputError, MissingError
+            It cannot stand there, or its comment cannot.
+        """
+        layout = Layout(self.text)
+        told = _comments_in(layout, layout.key(old))
+        made = self.drop(old).put(new, value)
+        return self._met(_with_comment(made.text, new, told), made.data, new, "")
 
     def insert(self, listing: Location, position: int, table: Mapping[str, Any]) -> "Sheet":
         """
@@ -295,6 +351,25 @@ def _drop(sheet: Sheet, location: Location, *, whole: bool) -> tuple[str, str]:
             path_of(sheet.data, location), "cannot be taken out as it is written.", BY_HAND
         )
     return without_key(layout, statement, location), ""
+
+
+def _comments_in(layout: Layout, statement: Statement | None) -> list[str]:
+    """List the comments within the lines of a statement."""
+    if statement is None:
+        return []
+    return comments_of("\n".join(layout.lines[statement.first : statement.end]))
+
+
+def _with_comment(text: str, location: Location, told: list[str]) -> str:
+    """Write a comment behind a key, where it has none and there is one only."""
+    layout = Layout(text)
+    statement = layout.key(location)
+    if statement is None or len(told) != 1 or _comments_in(layout, statement):
+        return text
+    line = layout.lines[statement.end - 1]
+    end = "\r" if line.endswith("\r") else ""
+    layout.lines[statement.end - 1] = f"{line.rstrip()} {told[0]}{end}"
+    return "\n".join(layout.lines)
 
 
 def _cut(layout: Layout, first: int, end: int, *, close: bool = False) -> tuple[str, str]:
