@@ -145,7 +145,7 @@ def log_faults(
 def test_mutated_workbooks_are_read_or_refused(tmp_path: Path) -> None:
     path = tmp_path / "log.xlsx"
     book(path, {"log": [["a logger"], *table(FORM)], "words": [["made", "by hand"]]})
-    count = trials(12, 500)
+    count = trials(6, 500)
     faults = wrong(log_faults(path, hostile_workbook, count))
     tally(f"{ROW}, workbooks", count, len(faults))
     assert not faults
@@ -154,7 +154,7 @@ def test_mutated_workbooks_are_read_or_refused(tmp_path: Path) -> None:
 def test_mutated_parquet_files_are_read_or_refused(tmp_path: Path) -> None:
     path = tmp_path / "log.parquet"
     parquet(path, table(FORM))
-    count = trials(8, 300)
+    count = trials(4, 300)
     faults = wrong(log_faults(path, hostile_parquet, count))
     tally(f"{ROW}, Parquet", count, len(faults))
     assert not faults

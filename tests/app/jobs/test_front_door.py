@@ -4,6 +4,7 @@ import importlib
 import inspect
 import json
 import re
+import shutil
 import time
 from pathlib import Path
 from typing import Any
@@ -19,7 +20,7 @@ from feedproof.app.jobs.verbs import VERBS, call, given
 from feedproof.app.recomputing import OUTPUTS
 from feedproof.records.folder import CaseFolder
 from tests.app.jobs.watching import ended, until
-from tests.records.documents import contents_of
+from tests.records.documents import case_folder, contents_of
 
 NOT_ASKED = {"path", "case", "folder", "progress", "proof", "out", "data", "duration_s"}
 NOT_ASKED |= {"calibrated", "store"}
@@ -147,12 +148,20 @@ def test_a_case_that_is_not_usable_has_the_exit_code_of_the_command_line(opened,
     assert not jobs.result(job.id)["usable"]
 
 
+@pytest.fixture(scope="module")
+def reported(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give a case with a report, to be copied."""
+    case = case_folder(tmp_path_factory.mktemp("reported")).path
+    api.publish(case)
+    return case
+
+
 @pytest.mark.parametrize("grace_s", [0.0, 30.0])
 def test_a_report_that_is_stopped_is_the_old_one_and_the_case_verifies(
-    opened, case, grace_s
+    opened, tmp_path, reported, grace_s
 ) -> None:
     jobs = opened(grace_s=grace_s)
-    assert ended(jobs, jobs.submit("publish", case)).state is State.DONE
+    case = Path(shutil.copytree(reported, tmp_path / "case"))
     before = contents_of(case / "report")
     job = jobs.submit("publish", case)
     until(lambda: jobs.state(job.id).progress.what == "drawing the report")

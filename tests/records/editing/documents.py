@@ -5,6 +5,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from feedproof.records.editing.layout import Layout
 from feedproof.records.editing.operations import (
     AddEntry,
     MapChannel,
@@ -24,6 +25,7 @@ from feedproof.records.editing.part_operations import (
     RenamePart,
 )
 from feedproof.records.editing.parts import all_parts
+from feedproof.records.places import comments_of
 from feedproof.records.template import TEMPLATE
 from tests.records.documents import BRANCHED, VEHICLE
 
@@ -31,7 +33,19 @@ NEW = TEMPLATE.read_text(encoding="utf-8").replace("@TODAY@", "2026-09-14")
 """What a newcomer starts from."""
 UNUSUAL = Path(__file__).with_name("unusual.toml").read_text(encoding="utf-8")
 """The same things written in every other way that the language knows."""
+
+
+def commented(text: str) -> str:
+    """Give a document with a comment of its own behind each header and key."""
+    layout = Layout(text)
+    for number, statement in enumerate(layout.statements):
+        if not comments_of(layout.lines[statement.end - 1]):
+            layout.lines[statement.end - 1] += f" # comment {number}"
+    return "\n".join(layout.lines)
+
+
 ALL = {"vehicle": VEHICLE, "branched": BRANCHED, "new": NEW, "unusual": UNUSUAL}
+COMMENTED = {name: commented(text) for name, text in ALL.items()}
 PIPE = {"kind": "pipe", "length": "1 m", "bore": "8 mm"}
 VALUES: list[Any] = [
     "8 mm",

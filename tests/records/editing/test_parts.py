@@ -22,7 +22,7 @@ from feedproof.records.editing.sheet import Sheet
 from feedproof.records.places import lines_of, path_of
 from feedproof.records.reading import read_document
 from tests.records.documents import BRANCHED, VEHICLE, run_text
-from tests.records.editing.documents import ALL, PIPE
+from tests.records.editing.documents import ALL, PIPE, UNUSUAL
 
 CHAIN, NETWORK = Sheet.of(VEHICLE), Sheet.of(BRANCHED)
 KIT_PARTS = "kit[secondary].insertion[0].part"
@@ -287,3 +287,33 @@ def test_the_text_of_the_demonstration_case_can_be_edited(tmp_path: Path) -> Non
 
     assert not errors(grown)
     assert RemovePart(part="x").apply(grown).sheet.text == sheet.text
+
+
+def test_a_node_that_a_part_takes_over_brings_its_comment_along() -> None:
+    hung = next(each for each in NETWORK.data["line"] if "to" in each and "from" not in each)
+    node = f'to = "{hung["to"]}"'
+    before = Sheet.of(NETWORK.text.replace(node, f"{node} # under the seat", 1))
+    after = AddPart(part={"id": "x", **PIPE}, after=hung["id"]).apply(before).sheet
+
+    assert part(after, "x")["to"] == hung["to"]
+    assert f"{node} # under the seat" in after.text
+    assert RemovePart(part="x").apply(after).sheet.text == before.text
+
+
+def test_a_comment_behind_a_place_or_a_loading_follows_it() -> None:
+    told = Sheet.of(UNUSUAL.replace('after = "strainer"', 'after = "strainer" # near'))
+    placed = PlaceKit(kit="first", before="strainer").apply(told).sheet
+    assert 'before = "strainer" # near' in placed.text
+
+    loaded = SetValue(path="worst[0]", value=None).apply(told).sheet
+    text = f'{loaded.text}\n[reference.loading]\nstrainer = "1 g" # guessed\n'
+    renamed = RenamePart(part="strainer", name="sieve").apply(Sheet.of(text)).sheet
+    assert 'sieve = "1 g" # guessed' in renamed.text
+
+
+def test_a_comment_behind_a_node_that_nobody_takes_over_stays_as_a_line_of_its_own() -> None:
+    text = UNUSUAL.replace('bore = "8 mm"\n      # below', 'to = "tee" # seat\n      # below')
+    moved = MovePart(part="hose", after="element").apply(Sheet.of(text)).sheet
+
+    assert "\n# seat\n" in moved.text
+    assert "to =" not in moved.text

@@ -10,12 +10,18 @@ from hypothesis import strategies as st
 from feedproof.core.errors import InputError, MissingError
 from feedproof.records.editing import sheet as sheet_file
 from feedproof.records.editing import statement
-from feedproof.records.editing.operations import Remove, SetValue, SetValues
-from feedproof.records.editing.part_operations import RemoveKit, RemovePart
+from feedproof.records.editing.operations import (
+    MapChannel,
+    Operation,
+    Remove,
+    SetValue,
+    SetValues,
+)
+from feedproof.records.editing.part_operations import MovePart, RemoveKit, RemovePart
 from feedproof.records.editing.plain import same
 from feedproof.records.editing.sheet import Sheet
 from feedproof.records.places import comments_of
-from tests.records.editing.documents import ALL, NEW, PIPE, UNUSUAL, edits
+from tests.records.editing.documents import ALL, COMMENTED, NEW, PIPE, UNUSUAL, edits
 
 PART = {"id": "new", **PIPE}
 AS_LINES = ["[[line]]", 'id = "new"', 'kind = "pipe"', 'length = "1 m"', 'bore = "8 mm"', ""]
@@ -168,6 +174,16 @@ def test_what_would_lose_a_comment_is_refused_and_told() -> None:
         Sheet.of(UNUSUAL).insert(("line",), 0, PART)
 
 
+def test_a_part_whose_comments_cannot_go_along_stays_and_that_is_told() -> None:
+    before = Sheet.of(UNUSUAL)
+    moved = MovePart(part="hose", after="back")
+    with pytest.raises(InputError, match="without losing a comment"):
+        moved.apply(before)
+
+    bare = Sheet.of(UNUSUAL.replace(" # measured", "").replace("# below the part", ""))
+    assert [part["id"] for part in moved.apply(bare).sheet.data["return"]] == ["back", "hose"]
+
+
 def test_words_that_look_like_comments_and_headers_are_left_alone() -> None:
     after = Sheet.of(UNUSUAL).put(("kit", 0, "title"), "has a # and a [[kit]]\nand a line")
 
@@ -197,19 +213,32 @@ def test_what_no_document_can_hold_is_refused(value: object) -> None:
         Sheet.of(ALL["vehicle"]).put(("title",), value)
 
 
+def takes_away(operation: Operation) -> bool:
+    """Say whether an edit is asked to take something away, whose comments go with it."""
+    if isinstance(operation, MapChannel):
+        return operation.column is None
+    return isinstance(operation, (Remove, RemovePart, RemoveKit, SetValue, SetValues))
+
+
+@pytest.mark.parametrize("name", sorted(ALL))
+def test_documents_full_of_comments_say_the_same(name: str) -> None:
+    assert same(Sheet.of(COMMENTED[name]).data, Sheet.of(ALL[name]).data)
+    assert len(comments_of(COMMENTED[name])) > len(comments_of(ALL[name]))
+
+
 @settings(max_examples=60, deadline=None)
-@given(st.data(), st.sampled_from(sorted(ALL)))
+@given(st.data(), st.sampled_from([*ALL.values(), *COMMENTED.values()]))
 def test_any_edit_is_made_as_its_data_say_or_refused_with_a_place(
-    data: st.DataObject, name: str
+    data: st.DataObject, text: str
 ) -> None:
-    sheet = Sheet.of(ALL[name])
+    sheet = Sheet.of(text)
     for _ in range(4):
         before = sheet
         operation = data.draw(edits(sheet.data))
         with suppress(InputError, MissingError):
             sheet = operation.apply(sheet).sheet
         assert same(Sheet.of(sheet.text).data, sheet.data)
-        if not isinstance(operation, (Remove, RemovePart, RemoveKit, SetValue, SetValues)):
+        if not takes_away(operation):
             assert sorted(comments_of(sheet.text)) == sorted(comments_of(before.text))
 
 

@@ -169,7 +169,7 @@ class RenamePart(Operation):
                 told += (touched(sheet.data, each, f"still says {self.part}: a run is a record."),)
             elif each[-1] == self.part and each[-2] == "loading":
                 value = entry_at(made.data, each)
-                made = made.drop(each).put((*each[:-1], self.name), value)
+                made = made.carry(each, (*each[:-1], self.name), value)
             else:
                 made = made.put(each, self.name)
         return Applied(sheet=made, what=f"{where}: now {self.name}", told=told)
@@ -271,10 +271,10 @@ class PlaceKit(Operation):
         side, other = ("after", "before") if self.after else ("before", "after")
         made = sheet
         if holds(made.data, (*at, other)) and not holds(made.data, (*at, side)):
-            made = made.put((*at, side), beside).drop((*at, other))
+            made = made.carry((*at, other), (*at, side), beside)
         else:
             made = made.put((*at, side), beside)
-            made = made.drop((*at, other)) if holds(made.data, (*at, other)) else made
+            made = made.leave_out((*at, other)) if holds(made.data, (*at, other)) else made
         return Applied(sheet=made, what=f"kit[{self.kit}]: {side} {beside}")
 
 
@@ -311,7 +311,7 @@ def _hooked(
             continue
         words = f"no longer names the node {node}: {part.get('id')} does."
         told = (touched(sheet.data, where, words),)
-        return sheet.drop((*where, end)).put((*at, end), node), told
+        return sheet.carry((*where, end), (*at, end), node), told
     return sheet, ()
 
 
@@ -328,9 +328,8 @@ def _unhooked(sheet: Sheet, at: Location) -> tuple[Sheet, tuple[Finding, ...]]:
     end = ends[0]
     beside = int(at[-1]) + (1 if end == "from" else -1)
     mates = entry_at(sheet.data, at[:-1])
-    made = sheet.drop((*at, end))
     if not 0 <= beside < len(mates) or end in mates[beside]:
-        return made, ()
+        return sheet.leave_out((*at, end)), ()
     where = (*at[:-1], beside)
     told = (touched(sheet.data, where, f"now names the node {part[end]} in its place."),)
-    return made.put((*where, end), part[end]), told
+    return sheet.carry((*at, end), (*where, end), part[end]), told

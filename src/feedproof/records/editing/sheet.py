@@ -30,7 +30,7 @@ from feedproof.records.editing.statement import (
     without_key,
 )
 from feedproof.records.editing.written import block_written, key_written, written
-from feedproof.records.places import Location, comments_of, path_of
+from feedproof.records.places import Location, Statement, comments_of, path_of
 
 _NAMED = ("fuel", "instrument", "measure", "repeatability", "vehicle")
 """Sections whose tables have a header each."""
@@ -128,6 +128,62 @@ class Sheet:
         text, gone = _drop(self, location, whole=not holds(expected, location[:-1]))
         return self._met(text, expected, location, gone)
 
+    def leave_out(self, location: Location) -> "Sheet":
+        """
+        Take away a key, but leave its comments as lines of their own where it stood.
+
+        For what an edit takes away of its own accord: nobody meant the comments to go.
+
+        Parameters
+        ----------
+        location : tuple of str or int
+            The key.
+
+        Returns
+        -------
+        Sheet
+            Without it.
+
+        Raises
+        ------
+        InputError, MissingError
+            As for `drop`.
+        """
+        expected = without(self.data, location)
+        layout = Layout(self.text)
+        statement = layout.key(location)
+        told = _comments_in(layout, statement)
+        if statement is None or not told:
+            return self._met(_drop(self, location, whole=False)[0], expected, location, "")
+        rest = layout.without_lines(statement.first, statement.end)
+        return self._met(rest.with_lines(statement.first, told).text, expected, location, "")
+
+    def carry(self, old: Location, new: Location, value: Any) -> "Sheet":
+        """
+        Take a key away and put another in its place, with the comment behind it.
+
+        Parameters
+        ----------
+        old, new : tuple of str or int
+            The key now and then.
+        value : object
+            What it is to say there.
+
+        Returns
+        -------
+        Sheet
+            With its comment carried along.
+
+        Raises
+        ------
+        InputError, MissingError
+            It cannot stand there, or its comment cannot.
+        """
+        layout = Layout(self.text)
+        told = _comments_in(layout, layout.key(old))
+        made = self.drop(old).put(new, value)
+        return self._met(_with_comment(made.text, new, told), made.data, new, "")
+
     def insert(self, listing: Location, position: int, table: Mapping[str, Any]) -> "Sheet":
         """
         Let a table into a list of tables.
@@ -195,17 +251,16 @@ class Sheet:
         Returns
         -------
         Sheet
-            With its comments moved along where both lists have headers.
+            With its comments moved along.
 
         Raises
         ------
         InputError, MissingError
-            It is not there, or cannot be moved in this text.
+            It is not there, or cannot be moved in this text without losing a comment.
         """
         table = entry_at(self.data, location)
         expected = without(with_entry(self.data, listing, position, table), location)
-        text, gone = _transplant(self, location, listing, position)
-        return self._met(text, expected, location, gone)
+        return self._met(_transplant(self, location, listing, position), expected, location, "")
 
     def _met(self, text: str, expected: Any, location: Location, gone: str) -> "Sheet":
         """Hold a new text against what it should say, comments included."""
@@ -298,6 +353,25 @@ def _drop(sheet: Sheet, location: Location, *, whole: bool) -> tuple[str, str]:
     return without_key(layout, statement, location), ""
 
 
+def _comments_in(layout: Layout, statement: Statement | None) -> list[str]:
+    """List the comments within the lines of a statement."""
+    if statement is None:
+        return []
+    return comments_of("\n".join(layout.lines[statement.first : statement.end]))
+
+
+def _with_comment(text: str, location: Location, told: list[str]) -> str:
+    """Write a comment behind a key, where it has none and there is one only."""
+    layout = Layout(text)
+    statement = layout.key(location)
+    if statement is None or len(told) != 1 or _comments_in(layout, statement):
+        return text
+    line = layout.lines[statement.end - 1]
+    end = "\r" if line.endswith("\r") else ""
+    layout.lines[statement.end - 1] = f"{line.rstrip()} {told[0]}{end}"
+    return "\n".join(layout.lines)
+
+
 def _cut(layout: Layout, first: int, end: int, *, close: bool = False) -> tuple[str, str]:
     """Take lines away, and give them."""
     gone = "\n".join(layout.lines[first:end])
@@ -343,15 +417,14 @@ def _move(sheet: Sheet, listing: Location, old: int, new: int) -> str:
     return _let_in(layout.without_lines(first, end, close=old == 0), listing, new, block)
 
 
-def _transplant(
-    sheet: Sheet, location: Location, listing: Location, position: int
-) -> tuple[str, str]:
+def _transplant(sheet: Sheet, location: Location, listing: Location, position: int) -> str:
     """Take the lines of an entry, give its headers their new names, and let them in."""
     layout = Layout(sheet.text)
     table = entry_at(sheet.data, location)
     if not layout.headers_below(location) or layout.holder((*listing, 0)) is not None:
+        # A list without headers has no lines for comments: what would lose one is refused.
         filled = sheet.insert(listing, position, table)
-        return filled.drop(location).text, sheet.text
+        return filled.drop(location).text
     first, end = layout.extent(location)
     block = layout.lines[first:end]
     names = tuple(str(step) for step in listing if isinstance(step, str))
@@ -365,7 +438,7 @@ def _transplant(
     emptied = Sheet.of(rest)
     after = Layout(rest)
     if holds(emptied.data, listing):
-        return _let_in(after, listing, position, block), ""
+        return _let_in(after, listing, position, block)
     if len(listing) == 1:
-        return after.with_lines(after.place_for(listing[0]), block, apart=True).text, ""
-    return after.with_lines(after.extent(listing[:-1])[1], block).text, ""
+        return after.with_lines(after.place_for(listing[0]), block, apart=True).text
+    return after.with_lines(after.extent(listing[:-1])[1], block).text
