@@ -7,8 +7,12 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from tests.browser.conftest import Served, settled
+from tests.reliability.rows import trials
 
 SIZES = {"laptop": (1280, 900), "phone": (360, 740)}
+EVERY = ("laptop-light", "phone-dark", "laptop-dark", "phone-light")
+LOOKS = EVERY[: trials(2, len(EVERY))]
+"""Each width and each mode once; every pair at full length."""
 BUTTONS = {"verdict": "Judge these runs", "report": "Write the report"}
 PAGES = (
     "verdict",
@@ -21,14 +25,10 @@ PAGES = (
 )
 
 
-@pytest.fixture(params=("light", "dark"), scope="module")
-def mode(request: pytest.FixtureRequest) -> str:
-    return str(request.param)
-
-
-@pytest.fixture(params=tuple(SIZES), scope="module")
-def page(chromium: Browser, mode: str, request: pytest.FixtureRequest) -> Iterator[Page]:
-    width, height = SIZES[request.param]
+@pytest.fixture(params=LOOKS, scope="module")
+def page(chromium: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
+    name, mode = request.param.split("-")
+    width, height = SIZES[name]
     context = chromium.new_context(viewport={"width": width, "height": height}, color_scheme=mode)
     yield context.new_page()
     context.close()

@@ -9,8 +9,12 @@ from playwright.sync_api import Browser, Page, expect
 from feedproof.app.api import PACKAGED_DEMO
 from feedproof.records.folder import CaseFolder
 from tests.browser.conftest import Served
+from tests.reliability.rows import trials
 
 SIZES = {"laptop": (1280, 900), "phone": (360, 740)}
+EVERY = ("laptop-light", "phone-dark", "laptop-dark", "phone-light")
+LOOKS = EVERY[: trials(2, len(EVERY))]
+"""Each width and each mode once; every pair at full length."""
 PAGES = (
     "/?", "/settings", "/login", "/nothing",
     "/cases/demo/vehicle",
@@ -23,14 +27,10 @@ PAGES = (
 )  # fmt: skip
 
 
-@pytest.fixture(params=("light", "dark"), scope="module")
-def mode(request: pytest.FixtureRequest) -> str:
-    return str(request.param)
-
-
-@pytest.fixture(params=tuple(SIZES), scope="module")
-def page(chromium: Browser, mode: str, request: pytest.FixtureRequest) -> Iterator[Page]:
-    width, height = SIZES[request.param]
+@pytest.fixture(params=LOOKS, scope="module")
+def page(chromium: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
+    name, mode = request.param.split("-")
+    width, height = SIZES[name]
     context = chromium.new_context(viewport={"width": width, "height": height}, color_scheme=mode)
     yield context.new_page()
     context.close()
@@ -119,7 +119,7 @@ def test_parts_and_kits_are_dragged_to_their_place(chromium: Browser, served: Se
     case = page.url.split("/cases/")[1].split("/")[0]
     row = page.locator('[data-row="bends"]')
     row.drag_to(page.locator('[data-row="pickup_tube"]'), target_position={"x": 40, "y": 3})
-    page.get_by_role("button", name="Take back: ").wait_for()
+    page.get_by_role("button", name="Undo: ").wait_for()
 
     def line() -> list[str]:
         read = CaseFolder.open(served.workspace / case).load().case

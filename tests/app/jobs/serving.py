@@ -22,8 +22,9 @@ def main(root: Path, how: str) -> None:
     while jobs.state(job.id).progress.done < 5:
         time.sleep(0.01)
     time.sleep(1.2)
-    print(*jobs.pids, job.id, waiting.id, flush=True)
     try:
+        # An interrupt may come as soon as the line is read.
+        print(*jobs.pids, job.id, waiting.id, flush=True)
         time.sleep(60)
     except KeyboardInterrupt:
         if how == "closes":
