@@ -76,6 +76,8 @@ def serve(
     try:
         # What is wrong with the folder is said before an address is.
         app = create_app(settings)
+        # From now on a browser that comes early waits and is not refused.
+        taken.listen()
     except BaseException:
         taken.close()
         raise

@@ -30,12 +30,8 @@ def _port(process: subprocess.Popen[str]) -> int:
 
 
 def _ask(port: int, path: str = "/settings") -> tuple[socket.socket, bytes]:
-    for _ in range(200):
-        try:
-            page = socket.create_connection(("127.0.0.1", port), timeout=20)
-            break
-        except OSError:
-            time.sleep(0.1)
+    # At once: who reads the address may ask, even before the server is all there.
+    page = socket.create_connection(("127.0.0.1", port), timeout=30)
     page.sendall(f"GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\n\r\n".encode())
     return page, page.recv(4096)
 
