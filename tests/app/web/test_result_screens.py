@@ -58,7 +58,7 @@ def _settled(browser: Browser, address: str) -> str:
 
 def _begun(browser: Browser, screen: str, **fields: str) -> str:
     """Begin the work of a screen by its button, and wait for its end."""
-    answer = browser.send("/cases/demo/work", {"screen": screen, "asked": "{}", **fields})
+    answer = browser.send("/cases/demo/jobs", {"screen": screen, "asked": "{}", **fields})
     assert answer.headers["hx-redirect"] == f"/cases/demo/{screen}"
     return _settled(browser, f"/cases/demo/{screen}")
 
@@ -192,7 +192,7 @@ def test_a_result_of_another_version_of_the_program_is_computed_anew(browser, mo
 
 def test_work_can_be_stopped_and_does_not_begin_again_by_itself(browser):
     page = browser.get("/cases/demo/choice?halving_worth=151").text
-    stop = re.search(r'action="(/cases/demo/work/[0-9a-f]+/stop)"', page)[1]
+    stop = re.search(r'action="(/cases/demo/jobs/[0-9a-f]+/stop)"', page)[1]
     browser.send(stop, {"screen": "choice", "query": "halving_worth=151"})
     page = _settled(browser, "/cases/demo/choice?halving_worth=151")
     assert "The work was stopped" in page
@@ -271,10 +271,10 @@ def test_work_of_another_case_or_screen_is_none(browser):
     poll = unescape(re.search(r'hx-get="([^"]+)"', page)[1])
     browser.send("/cases", {"name": "other"})
     assert browser.get(poll.replace("/demo/", "/other/")).status_code == 404
-    assert browser.get("/cases/demo/work/0123456789abcdef?screen=plan").status_code == 404
-    answer = browser.send("/cases/demo/work", {"screen": "//evil.example", "asked": "{}"})
+    assert browser.get("/cases/demo/jobs/0123456789abcdef?screen=plan").status_code == 404
+    answer = browser.send("/cases/demo/jobs", {"screen": "//evil.example", "asked": "{}"})
     assert answer.status_code == 422
-    assert browser.send("/cases/demo/work", {"screen": "plan", "asked": "["}).status_code == 422
+    assert browser.send("/cases/demo/jobs", {"screen": "plan", "asked": "["}).status_code == 422
 
 
 def test_a_judgement_that_a_servers_end_cut_off_is_told_and_can_be_asked_for_again(
@@ -285,7 +285,7 @@ def test_a_judgement_that_a_servers_end_cut_off_is_told_and_can_be_asked_for_aga
     with TestClient(create_app(settings), base_url=BASE) as client:
         browser = Browser(client, tmp_path / "cases")
         assert "Interrupted" not in browser.get("/cases/demo/verdict").text
-        browser.send("/cases/demo/work", {"screen": "verdict", "asked": "{}"})
+        browser.send("/cases/demo/jobs", {"screen": "verdict", "asked": "{}"})
         end = time.monotonic() + PATIENCE_S
         jobs = client.app.state.jobs
         while jobs.list(tmp_path / "cases" / "demo")[0].state is State.QUEUED:

@@ -17,7 +17,7 @@ WORKING = ("verdict", "plan", "protection", "life", "choice", "report")
 """Screens over long work."""
 
 
-@router.get("/cases/{case}/work/{identity}")
+@router.get("/cases/{case}/jobs/{identity}")
 def how_far(
     request: Request,
     case: str,  # noqa: ARG001
@@ -39,7 +39,7 @@ def how_far(
     )
 
 
-@router.post("/cases/{case}/work")
+@router.post("/cases/{case}/jobs")
 def begin(
     request: Request,
     case: str,
@@ -54,7 +54,7 @@ def begin(
     return went_to(request, _address(case, known, query))
 
 
-@router.post("/cases/{case}/work/{identity}/stop")
+@router.post("/cases/{case}/jobs/{identity}/stop")
 def stop(
     request: Request,
     case: str,
