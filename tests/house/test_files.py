@@ -24,6 +24,8 @@ FORBIDDEN = re.compile(
             "\\bL" + "LM\\b",
             "\\.\\./" + "shared",
             "(?<![\\w.])/(?:wo" + "rk|ro" + "ot|tm" + "p|opt|ho" + "me)/\\w",
+            # Inside a longer path too: an address of ours that reads so is given another name.
+            "/(?:wo" + "rk|ro" + "ot|tm" + "p)/",
             "(?i:\\bpy" + "pi\\.org)",
             "(?i:python" + "hosted)",
             "(?i:registry\\.np" + "mjs)",
@@ -91,6 +93,7 @@ def test_no_file_names_a_machine_a_registry_or_how_it_was_written() -> None:
     [
         "see /wo" + "rk/main",
         "cd /tm" + "p/x",
+        "{case}/wo" + "rk/{id}",
         "the Trans" + "cript says",
         "made by A" + "I",
         "https://py" + "pi.org/simple",

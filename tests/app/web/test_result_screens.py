@@ -253,7 +253,8 @@ def test_margins_are_declared_with_who_and_why_and_not_without(browser):
 
 
 def test_a_workshop_with_decimal_commas_reads_them_in_words_and_pictures(browser):
-    point = _settled(browser, "/cases/demo/verdict")
+    # Judged here, whatever ran before in this process.
+    point = _begun(browser, "verdict")
     browser.send("/settings", {"decimal": "comma", "who": "A. Name"})
     try:
         comma = browser.get("/cases/demo/verdict").text
