@@ -106,6 +106,7 @@ def _answered(request: Request, prepared: PreparedCase, template: str, title: st
             refused=(),
             **content,
         )
+    axes = _axes(found, query)
     return page(
         request,
         template,
@@ -116,8 +117,8 @@ def _answered(request: Request, prepared: PreparedCase, template: str, title: st
         refused=found.refused,
         answer=found,
         rows=_rows(found),
-        figures=_figures(found, wide, query),
-        axes=_axes(found, query),
+        figures=_figures(found, wide, axes),
+        axes=axes,
         dragging=query.get("drag") == "yes",
         **content,
     )
@@ -169,7 +170,8 @@ def asked_of(
             continue
         shown = _number(text, math.nan)
         if not abs(shown) < LARGEST:
-            faults.append(error(slider.title, f"{text[:40]!r} is no number."))
+            words = f"{text[:40]!r} is no number."
+            faults.append(error(slider.title, words, "Move the slider, or leave it out."))
             continue
         value = to_si(shown, units.get(slider.kind, slider.unit), slider.kind)
         if slider.name.startswith(LOADING):
@@ -198,7 +200,6 @@ def _shown(slider: Slider, units: Mapping[str, str], query: Mapping[str, str]) -
         from_si(each, unit, slider.kind) for each in (slider.least, slider.most, slider.value)
     )
     step = 50.0 if unit == "ft" else max(1.0, round(_span(slider, unit)))
-    decimals = 0
     return {
         "name": slider.name,
         "title": upper_first(slider.title),
@@ -206,7 +207,7 @@ def _shown(slider: Slider, units: Mapping[str, str], query: Mapping[str, str]) -
         "least": f"{math.floor(least / step) * step:.0f}",
         "most": f"{math.ceil(most / step - 1e-9) * step:.0f}",
         "step": f"{step:g}",
-        "value": f"{value:.{decimals}f}",
+        "value": f"{value:.0f}",
         # What the address asks for is asked again; all else stays as the case declares it.
         "touched": bool(query.get(slider.name)),
     }
@@ -220,9 +221,10 @@ def _span(slider: Slider, unit: str) -> float:
     return second - first
 
 
-def _figures(found: WhatIfAnswer, wide: float, query: Mapping[str, str]) -> tuple[Any, ...]:
+def _figures(
+    found: WhatIfAnswer, wide: float, axes: Mapping[SpeedMeasure, tuple[float, float]]
+) -> tuple[Any, ...]:
     """Draw what the page shows."""
-    axes = _axes(found, query)
     return (
         staircase_figure(found, wide),
         *(speed_figure(found, measure, wide, axis) for measure, axis in axes.items()),
@@ -231,8 +233,9 @@ def _figures(found: WhatIfAnswer, wide: float, query: Mapping[str, str]) -> tupl
 
 def _axes(found: WhatIfAnswer, query: Mapping[str, str]) -> dict[SpeedMeasure, tuple[float, float]]:
     """Keep the axes that the page has: one that moved would hide what the slider does."""
+    curves = curves_of(found)
     return {
-        measure: _axis(query.get(f"axis-{measure.value}", "")) or y_range(curves_of(found), measure)
+        measure: _axis(query.get(f"axis-{measure.value}", "")) or y_range(curves, measure)
         for measure in (SpeedMeasure.DEPRESSION, SpeedMeasure.FEED_MARGIN)
     }
 
