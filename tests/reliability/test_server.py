@@ -26,7 +26,7 @@ WORDS = (
     "", "demo", "1", "-1", "0", "nan", "1e400", "é", "\x00", "../..", "%2e%2e", "a" * 3000, "{}",
     "[1", "line[steel_line]", "vehicle.tank", "kit[", "secondary", "save", "undo", "add-part",
     "move-part", "remove-part", "add-kit", "replace-text", "pipe", "after steel_line", "yes",
-    "2026-11-26T10:00", "8 mm", "<script>", "' OR 1=1", "0" * 16, "f" * 64, "true", "😀",
+    "2026-11-26T10:00", "8 mm", "<script>", "' OR 1=1", "0" * 32, "f" * 64, "true", "😀",
 )  # fmt: skip
 FIELDS = (
     "act", "revision", "edit", "with", "part", "kit", "place", "before", "after", "kind", "id",
@@ -43,7 +43,7 @@ def _filled(path: str, dice: random.Random) -> str:
     """Put something into the places of an address."""
 
     def something(found: re.Match[str]) -> str:
-        sound = {"{case}": "demo", "{number}": "1", "{key}": "0" * 16, "{identity}": "0" * 16}
+        sound = {"{case}": "demo", "{number}": "1", "{key}": "0" * 32, "{identity}": "0" * 16}
         word = dice.choice(WORDS) if dice.random() < 0.3 else sound.get(found[0], "demo")
         return re.sub(r"[\x00/?#]", "_", word) or "_"
 

@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from feedproof.app.api import PACKAGED_DEMO
-from feedproof.app.web.inbox import Inbox, safe_name
-from feedproof.core.errors import InputError
+from feedproof.app.web.api.uploads import Uploads, safe_name
+from feedproof.app.web.inbox import Inbox
+from feedproof.core.errors import InputError, MissingError
 from feedproof.records.folder import CaseFolder
 
 
@@ -42,7 +43,7 @@ SHARED = {"ambient": "91.1 kPa", "air_temp": "19 degC", "humidity": "52 %", "lev
 
 def _keys(browser) -> dict[str, str]:
     page = browser.get("/cases/demo/runs").text
-    return {name: key for key, name in re.findall(r'logs/(\w{16})">([^<]+)</a>', page)}
+    return {name: key for key, name in re.findall(r'logs/(\w{32})">([^<]+)</a>', page)}
 
 
 def test_dropped_logs_are_matched_by_their_columns_and_become_runs(browser, workspace):
@@ -150,17 +151,32 @@ def test_a_run_is_left_out_only_with_name_and_reason(browser, workspace):
 )
 def test_the_name_of_a_dropped_file_is_never_a_path(name, kept, tmp_path):
     assert safe_name(name) == kept
-    log = Inbox(tmp_path / "inbox").add(io.BytesIO(b"a"), name)
-    assert log.path.resolve().is_relative_to((tmp_path / "inbox").resolve())
+    log = Inbox(Uploads(tmp_path / "own", 1000), "demo").add(io.BytesIO(b"a"), name)
+    assert log.path.resolve().is_relative_to((tmp_path / "own").resolve())
 
 
-def test_nothing_and_nameless_files_are_refused(tmp_path):
-    inbox = Inbox(tmp_path / "inbox")
-    for content, name in ((b"", "run.csv"), (b"a", ""), (b"a", "../..")):
-        with pytest.raises(InputError):
-            inbox.add(io.BytesIO(content), name)
+def test_an_empty_file_is_refused_and_the_same_bytes_wait_once(tmp_path):
+    inbox = Inbox(Uploads(tmp_path / "own", 1000), "demo")
+    with pytest.raises(InputError, match="is empty"):
+        inbox.add(io.BytesIO(b""), "run.csv")
     assert not inbox.logs()
-    assert not list((tmp_path / "inbox").iterdir())
+    first = inbox.add(io.BytesIO(b"a"), "run.csv")
+    assert inbox.add(io.BytesIO(b"a"), "again.csv") == first
+    assert inbox.logs() == (first,)
+    other = Inbox(Uploads(tmp_path / "own", 1000), "other")
+    assert not other.logs()
+    with pytest.raises(MissingError):
+        other.log(first.key)
+
+
+def test_what_the_http_interface_was_sent_waits_on_the_screen(browser):
+    sent = browser.client.post(
+        "/api/cases/demo/logs",
+        files=[("files", ("sent.csv", b"Time,Speed\n0,1\n1,2\n"))],
+        headers={"x-csrf-token": browser.token()},
+    )
+    assert sent.status_code == 201, sent.text
+    assert "sent.csv" in _keys(browser)
 
 
 def test_rubbish_dropped_in_says_why_and_stops_nothing(browser):

@@ -1,24 +1,17 @@
-"""Logs that were dropped on the page and do not belong to a run yet."""
+"""The logs of one case that wait for a run, with what was said of them on the screen."""
 
-import hashlib
 import json
-import re
-import shutil
-import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from feedproof.core.errors import InputError, MissingError, WriteError
+from feedproof.app.web.api.uploads import Uploads
+from feedproof.core.errors import InputError
 from feedproof.records.durable import write_whole
 
-_KEY = re.compile(r"[0-9a-f]{16}")
-_FORBIDDEN = re.compile(r"[\x00-\x1f\x7f<>:\"/\\|?*]")
-BLOCK = 1 << 20
-KEPT_S = 30 * 24 * 3600
-LONGEST_NAME = 120
-DRAFT = ".draft.json"
+SAID = "said.json"
+DRAFTS = "drafts"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,7 +22,7 @@ class InboxLog:
     Parameters
     ----------
     key : str
-        First digits of its SHA-256; its name in addresses.
+        Id of the upload; its name in addresses.
     path : Path
         The file, under the name that it came with.
     hints : mapping of str to str
@@ -46,16 +39,20 @@ class InboxLog:
 
 class Inbox:
     """
-    The logs of one case that wait for a run.
+    The uploads of one case; what the HTTP interface was sent stands here too.
 
     Parameters
     ----------
-    path : Path
-        Folder of its own; made when the first log comes.
+    uploads : Uploads
+        Of the server.
+    case : str
+        Name of the case.
     """
 
-    def __init__(self, path: Path) -> None:
-        self.path = path
+    def __init__(self, uploads: Uploads, case: str) -> None:
+        self._uploads = uploads
+        self._case = case
+        self._draft = uploads.path.parent / DRAFTS / f"{case}.json"
 
     def add(self, stream: BinaryIO, name: str) -> InboxLog:
         """
@@ -71,39 +68,23 @@ class Inbox:
         Returns
         -------
         InboxLog
-            The same bytes are kept once, under the first name.
+            The one that waits already where its bytes are the same.
 
         Raises
         ------
         InputError
-            Nothing in it, or no name.
+            Nothing in it.
         WriteError
-            No space.
+            Too many wait, or no space.
         """
-        called = safe_name(name)
-        self._prune()
-        arriving = self.path / f".arriving-{time.time_ns()}"
-        digest, size = hashlib.sha256(), 0
-        try:
-            self.path.mkdir(parents=True, exist_ok=True, mode=0o700)
-            with arriving.open("wb") as file:
-                while block := stream.read(BLOCK):
-                    file.write(block)
-                    digest.update(block)
-                    size += len(block)
-            if not size:
-                raise InputError.at(called, "is empty.", "Export it again.")
-            place = self.path / digest.hexdigest()[:16]
-            if not place.is_dir():
-                place.mkdir()
-                arriving.replace(place / called)
-        except OSError as fault:
-            raise WriteError.at(
-                called, f"could not be kept: {fault.strerror}.", "Free some space."
-            ) from fault
-        finally:
-            arriving.unlink(missing_ok=True)
-        return self.log(place.name)
+        waiting = self._uploads.of_case(self._case)
+        taken = self._uploads.take(self._case, name, stream)
+        same = next((each for each in waiting if each.sha256 == taken.sha256), None)
+        if not taken.bytes or same is not None:
+            self._uploads.remove(self._case, taken.upload)
+        if not taken.bytes:
+            raise InputError.at(taken.name, "is empty.", "Export it again.")
+        return self.log(taken.upload if same is None else same.upload)
 
     def logs(self) -> tuple[InboxLog, ...]:
         """
@@ -114,10 +95,7 @@ class Inbox:
         tuple of InboxLog
             By name.
         """
-        if not self.path.is_dir():
-            return ()
-        keys = [each.name for each in self.path.iterdir() if _KEY.fullmatch(each.name)]
-        found = [self.log(key) for key in keys if self._file(key) is not None]
+        found = [self.log(each.upload) for each in self._uploads.of_case(self._case)]
         return tuple(sorted(found, key=lambda each: (each.path.name.lower(), each.key)))
 
     def log(self, key: str) -> InboxLog:
@@ -139,10 +117,8 @@ class Inbox:
         MissingError
             There is none.
         """
-        file = self._file(key) if _KEY.fullmatch(key) else None
-        if file is None:
-            raise MissingError.at("logs", "this log is not here any more.", "Drop it in again.")
-        said = self._said(key)
+        file = self._uploads.file(self._case, key)
+        said = _read(file.parent / SAID)
         return InboxLog(
             key=key,
             path=file,
@@ -168,9 +144,8 @@ class Inbox:
         MissingError
             There is no such log.
         """
-        self.log(key)
         said = {"hints": dict(hints), "instrument": instrument}
-        write_whole(self.path / key / ".said.json", json.dumps(said).encode())
+        write_whole(self.log(key).path.parent / SAID, json.dumps(said).encode())
 
     def keep_draft(self, draft: Mapping[str, Any] | None) -> None:
         """
@@ -186,12 +161,11 @@ class Inbox:
         WriteError
             No space.
         """
-        file = self.path / DRAFT
         if draft is None:
-            file.unlink(missing_ok=True)
+            self._draft.unlink(missing_ok=True)
             return
-        self.path.mkdir(parents=True, exist_ok=True, mode=0o700)
-        write_whole(file, json.dumps(draft).encode())
+        self._draft.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        write_whole(self._draft, json.dumps(draft).encode())
 
     def draft(self) -> dict[str, Any] | None:
         """
@@ -202,11 +176,7 @@ class Inbox:
         dict or None
             None where nothing waits, or what waits cannot be read.
         """
-        try:
-            found = json.loads((self.path / DRAFT).read_text(encoding="utf-8"))
-        except (OSError, ValueError):
-            return None
-        return found if isinstance(found, dict) else None
+        return _read(self._draft) or None
 
     def remove(self, key: str) -> None:
         """
@@ -216,60 +186,19 @@ class Inbox:
         ----------
         key : str
             Which.
+
+        Raises
+        ------
+        MissingError
+            There is no such log.
         """
-        shutil.rmtree(self.log(key).path.parent, ignore_errors=True)
-
-    def _said(self, key: str) -> dict[str, Any]:
-        """Read what was said; what cannot be read was not said."""
-        try:
-            said = json.loads((self.path / key / ".said.json").read_text(encoding="utf-8"))
-        except (OSError, ValueError):
-            return {}
-        return said if isinstance(said, dict) else {}
-
-    def _file(self, key: str) -> Path | None:
-        """Find the file of a key."""
-        place = self.path / key
-        if not place.is_dir():
-            return None
-        return next((each for each in place.iterdir() if not each.name.startswith(".")), None)
-
-    def _prune(self) -> None:
-        """Put out what nobody has asked for in a month."""
-        for log in self.logs():
-            if time.time() - log.path.stat().st_mtime > KEPT_S:
-                shutil.rmtree(log.path.parent, ignore_errors=True)
+        self._uploads.remove(self._case, key)
 
 
-def safe_name(name: str) -> str:
-    r"""
-    Make a file's name of what a browser says.
-
-    Parameters
-    ----------
-    name : str
-        As it came.
-
-    Returns
-    -------
-    str
-        Without folders, leading dots and what some system forbids.
-
-    Raises
-    ------
-    InputError
-        Nothing is left.
-
-    Examples
-    --------
-    >>> safe_name("../..\\run 02.csv"), safe_name(".hidden.csv")
-    ('run 02.csv', 'hidden.csv')
-    """
-    last = re.split(r"[\\/]", name)[-1]
-    kept = _FORBIDDEN.sub("_", last).strip(" .")
-    stem, dot, ending = kept.rpartition(".")
-    if len(kept) > LONGEST_NAME:
-        kept = (stem[: LONGEST_NAME - len(ending) - 1] + dot + ending)[-LONGEST_NAME:]
-    if not kept:
-        raise InputError.at("file", "has no name.", "Give it one.")
-    return kept
+def _read(file: Path) -> dict[str, Any]:
+    """Read plain data; what cannot be read was not said."""
+    try:
+        found = json.loads(file.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return found if isinstance(found, dict) else {}

@@ -11,7 +11,7 @@ from starlette.responses import RedirectResponse, Response
 
 from feedproof.app.api import store_import, store_remove, store_undo
 from feedproof.app.web.access import FormToken
-from feedproof.app.web.inbox import safe_name
+from feedproof.app.web.api.uploads import safe_name
 from feedproof.app.web.screen import A_YEAR_S, GUIDE_COOKIE, page, went_to, workspace_of
 
 router = APIRouter()

@@ -11,6 +11,7 @@ from feedproof.app.api import exclude
 from feedproof.app.run_view import run_lines, run_view
 from feedproof.app.web.access import FormToken
 from feedproof.app.web.adding import adding_of, begin, stop
+from feedproof.app.web.api.upload_routes import uploads_of
 from feedproof.app.web.inbox import Inbox
 from feedproof.app.web.run_form import ROLES, offers, sent_runs, suggested
 from feedproof.app.web.screen import (
@@ -20,7 +21,6 @@ from feedproof.app.web.screen import (
     signed_by,
     went_to,
     who_of,
-    workspace_of,
 )
 from feedproof.app.web.sessions import TOKEN_FIELD
 from feedproof.core.errors import FeedproofError, InputError
@@ -32,8 +32,7 @@ router = APIRouter(prefix="/cases/{case}")
 
 def inbox_of(request: Request) -> Inbox:
     """Give the inbox of the case that an address names."""
-    workspace = workspace_of(request)
-    return Inbox(workspace.own / "inbox" / workspace.case(request.path_params["case"]).name)
+    return Inbox(uploads_of(request), case_of(request).name)
 
 
 @router.get("/runs")
