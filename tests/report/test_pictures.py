@@ -295,3 +295,22 @@ def test_every_picture_has_its_numbers_as_a_table(report: Publication) -> None:
     for table in tables:
         assert table.rows
         assert all(len(row) == len(table.head) for row in table.rows)
+
+
+def test_a_speed_that_a_session_did_not_compare_has_a_dash_and_not_nothing(
+    report: Publication,
+) -> None:
+    first, *others = report.bands
+    keep = np.arange(first.speed_m_per_s.size) != 1
+    cut = replace(
+        first,
+        **{
+            name: getattr(first, name)[keep] for name in ("speed_m_per_s", "mean", "lower", "upper")
+        },
+    )
+
+    table = overlay_chart.table(replace(report, bands=(cut, *others)), first.measure)
+
+    assert any("\u2013" in row for row in table.rows)
+    assert all(cell for row in table.rows for cell in row)
+    assert "A dash" in table.note

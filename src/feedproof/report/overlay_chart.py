@@ -106,13 +106,14 @@ def table(publication: Publication, measure: Measure) -> Table:
         row = [_between(group)]
         for band in bands:
             inside = (band.speed_m_per_s >= group[0]) & (band.speed_m_per_s <= group[-1])
-            row.append("; ".join(_cell(band, int(i)) for i in np.flatnonzero(inside)))
+            row.append("; ".join(_cell(band, int(i)) for i in np.flatnonzero(inside)) or "\u2013")
         rows.append(tuple(row))
     return Table(
         caption=f"{upper_first(MEASURES[measure])} along the pull in numbers",
         head=tuple(head),
         rows=tuple(rows),
-        note="Mean, and in brackets its simultaneous 95\u00a0% band.",
+        note="Mean, and in brackets its simultaneous 95\u00a0% band. A dash: not every run that is"
+        " compared has readings at that speed.",
     )
 
 
