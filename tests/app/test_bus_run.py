@@ -172,6 +172,10 @@ def test_a_dbc_in_the_case_folder_is_asked_for_whenever_its_logs_are_read(
     assert np.isfinite(of_bus.values[Channel.ENGINE_SPEED]).sum() > 1000
     assert not [f for f in told if "does not state its hash" in f.message]
 
+    (seen,) = api.look([bus], case=case.path / "case.toml", instrument="bus").files
+    assert seen.usable, seen.findings
+    assert "EngSpeed (SPN 190)" in {column.header for column in seen.columns}
+
     copy = CaseFolder(case.path).copy_to(tmp_path / "copy").path
     (copy / "dbc" / "own.dbc").unlink()
     (copy / "dbc").rmdir()

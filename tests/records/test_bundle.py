@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from feedproof.core.errors import InputError, MissingError, WriteError
+from feedproof.records import bundle
 from feedproof.records.bundle import MANIFEST, read_bundle, write_bundle
 from tests.records.documents import LOG, case_folder, contents_of, run_table
 
@@ -160,6 +161,19 @@ def test_nothing_is_written_over(case: Path, tmp_path: Path) -> None:
         read_bundle(tmp_path / "a.zip", case)
     with pytest.raises(MissingError):
         read_bundle(tmp_path / "none.zip", tmp_path / "there")
+
+
+def test_a_bundle_that_is_interrupted_leaves_nothing(
+    case: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupted(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(bundle, "_write", interrupted)
+    (tmp_path / "out").mkdir()
+    with pytest.raises(KeyboardInterrupt):
+        bundle.write_bundle(case, tmp_path / "out" / "case.zip")
+    assert list((tmp_path / "out").iterdir()) == []
 
 
 def test_a_link_in_the_folder_is_not_followed(case: Path, tmp_path: Path) -> None:

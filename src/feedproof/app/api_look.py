@@ -121,7 +121,7 @@ def look(
         Id of the instrument, for the block; with a case, one of its instruments, whose dialect
         and channels are then compared with the files.
     case : Path, optional
-        Folder of the case.
+        Folder of the case, or the document in it.
     hints : dict of str to str, optional
         ``encoding``, ``delimiter``, ``decimal``, ``time_form``, ``sheet``, ``dbc``: what is
         stated and not concluded.
@@ -145,11 +145,12 @@ def look(
         raise InputError.at(
             "--remember", "confirms what a case says of its instrument.", "Name it: --case CASE."
         )
-    loaded = CaseFolder.open(case).load() if case is not None else None
+    folder = CaseFolder.open(case) if case is not None else None
+    loaded = folder.load() if folder is not None else None
     known = _of_case(loaded.case, instrument) if loaded is not None else None
     settled: dict[str, str] = {}
-    if known is not None and case is not None and not {"dbc", "dbc_sha256"} & set(hints or {}):
-        settled = dict(with_dbc(known, case)[0].dialect)
+    if known is not None and folder is not None and not {"dbc", "dbc_sha256"} & set(hints or {}):
+        settled = dict(with_dbc(known, folder.path)[0].dialect)
     stated = {**(dict(known.dialect) if known else {}), **(hints or {})}
     if hints and "dbc" in hints:
         stated.pop("dbc_sha256", None)

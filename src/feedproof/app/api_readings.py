@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+from feedproof.app.asking import day_asked
 from feedproof.app.record_result import ReadingEntry, ReadingReport
 from feedproof.core.errors import FeedproofError, InputError, MissingError
 from feedproof.core.findings import Finding, error, warning
@@ -72,11 +73,11 @@ def reading_add(
         Nothing could be written.
     """
     faults: list[Finding] = []
-    words = {"vehicle": vehicle, "--at": check_point, "--who": who}
+    words = {"vehicle": vehicle, "--at": check_point, "--on": read_on, "--who": who}
     if instead_of:
         words["--why"] = why
     faults += [error(p, "is empty.", "Say it.") for p, text in words.items() if not text.strip()]
-    day = _day(read_on, faults)
+    day = day_asked("--on", read_on, faults)
     reading = None
     try:
         reading = FieldReading.typed(
@@ -247,12 +248,3 @@ def _entry(kept: Kept[FieldReading]) -> ReadingEntry:
         why=row.why,
         sha256=row.sha256,
     )
-
-
-def _day(text: str, faults: list[Finding]) -> date | None:
-    """Read a day, or note that it is none."""
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError:
-        faults.append(error("--on", f"{text!r} is no day.", "Write it as 2026-03-31."))
-    return None

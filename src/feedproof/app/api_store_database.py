@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+from feedproof.app.asking import day_asked
 from feedproof.app.learned import PATIENCE_S
 from feedproof.app.store_result import (
     CaseInIndex,
@@ -14,7 +15,7 @@ from feedproof.app.store_result import (
 )
 from feedproof.app.told import Written
 from feedproof.core.errors import FeedproofError, InputError, MissingError
-from feedproof.core.findings import Finding, error, warning
+from feedproof.core.findings import Finding, warning
 from feedproof.records.store.index import read_all
 from feedproof.records.store.kinds import IndexedCase, Instrument, Kept
 from feedproof.records.store.rows import Signed
@@ -230,8 +231,8 @@ def instrument_add(
         id=identity,
         title=title,
         serial=serial,
-        calibrated=_day("calibrated", calibrated, faults),
-        due=_day("due", due, faults),
+        calibrated=day_asked("calibrated", calibrated, faults),
+        due=day_asked("due", due, faults),
         certificate=certificate,
     )
     if faults:
@@ -279,7 +280,7 @@ def instrument_show(
         The day cannot be read.
     """
     faults: list[Finding] = []
-    day = _day("on", on, faults) or datetime.now(UTC).astimezone().date()
+    day = day_asked("on", on, faults) or datetime.now(UTC).astimezone().date()
     if faults:
         raise InputError(faults)
     with Store.open(store) as opened:
@@ -334,14 +335,3 @@ def _in_index(case: IndexedCase) -> CaseInIndex:
         answer=case.answer,
         fault=case.fault,
     )
-
-
-def _day(place: str, text: str, faults: list[Finding]) -> date | None:
-    """Read a day, or note that it is none."""
-    if not text.strip():
-        return None
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError:
-        faults.append(error(place, f"{text!r} is no day.", "Write it as 2026-03-31."))
-    return None

@@ -1,6 +1,7 @@
 """What a user asks for on the command line, read into conditions, all mistakes at once."""
 
 import math
+from datetime import date
 from typing import Any
 
 from feedproof.case.case import Case
@@ -18,6 +19,33 @@ _RANGES: dict[str, tuple[str, float, float, str]] = {
     "pitch": ("angle", -math.pi / 4, math.pi / 4, "deg"),
     "loading": ("mass", 0.0, 1.0, "g"),
 }
+
+
+def day_asked(place: str, text: str, faults: list[Finding]) -> date | None:
+    """
+    Read a day, or note that it is none.
+
+    Parameters
+    ----------
+    place : str
+        Option that gives it, for the finding.
+    text : str
+        Such as ``2026-03-31``; nothing is asked where it is empty.
+    faults : list of Finding
+        Takes what is wrong.
+
+    Returns
+    -------
+    date or None
+        None where nothing is asked, and where it cannot be read.
+    """
+    if not text.strip():
+        return None
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        faults.append(error(place, f"{text!r} is no day.", "Write it as 2026-03-31."))
+    return None
 
 
 def conditions_asked(

@@ -23,7 +23,7 @@ from typing import Any
 
 from feedproof.core.errors import InputError, MissingError, WriteError
 from feedproof.core.findings import Finding, error
-from feedproof.records.durable import sync_folder
+from feedproof.records.durable import sync_folder, whole_file
 from feedproof.records.names import name_fault
 
 FORMAT, VERSION = "feedproof-bundle", 1
@@ -74,23 +74,8 @@ def write_bundle(folder: Path, target: Path) -> int:
     ]
     if faults:
         raise InputError(faults)
-    temporary = None
-    try:
-        handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}-")
-        temporary = Path(name)
-        with os.fdopen(handle, "w+b") as file:
-            _write(file, files)
-            file.flush()
-            os.fsync(file.fileno())
-        temporary.chmod(0o644)
-        temporary.replace(target)
-    except OSError as fault:
-        if temporary is not None:
-            temporary.unlink(missing_ok=True)
-        raise WriteError.at(
-            str(target), f"could not be written: {fault.strerror or fault}.", "Free some space."
-        ) from fault
-    sync_folder(target.parent)
+    with whole_file(target) as file:
+        _write(file, files)
     return len(files)
 
 

@@ -140,14 +140,7 @@ def read_channels(path: Path) -> tuple[Log, tuple[Finding, ...]]:
         findings = tuple(
             Finding(**{**each, "level": Level(each["level"])}) for each in about["findings"]
         )
-    except (
-        OSError,
-        KeyError,
-        TypeError,
-        AttributeError,
-        RecursionError,
-        pl.exceptions.PolarsError,
-    ) as fault:
+    except _DAMAGE as fault:
         raise ValueError(f"cannot be read ({type(fault).__name__})") from fault
     return log, findings
 

@@ -46,7 +46,8 @@ def whole_file(path: Path) -> Iterator[BinaryIO]:
     Yields
     ------
     file
-        To write to; what was written takes its place when the block ends without a fault.
+        To write to, and to read back; what was written takes its place when the block ends
+        without a fault.
 
     Raises
     ------
@@ -57,7 +58,7 @@ def whole_file(path: Path) -> Iterator[BinaryIO]:
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")
         temporary = Path(name)
-        with os.fdopen(handle, "wb") as file:
+        with os.fdopen(handle, "w+b") as file:
             yield file
             file.flush()
             os.fsync(file.fileno())

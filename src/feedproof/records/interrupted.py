@@ -16,11 +16,11 @@ from pathlib import Path
 from typing import Any
 
 from feedproof.core.errors import FeedproofError, InputError, WriteError
+from feedproof.records.corrections import RUN_ADDED
 from feedproof.records.durable import write_whole
 from feedproof.records.journal import Journal
 
 NOTE = ".adding.json"
-RUN_ADDED = "run added"
 STALE_S = 3600.0
 """A temporary file that old has no living writer."""
 # Only names that `write_whole` gives: a user's own hidden files are not ours to remove.

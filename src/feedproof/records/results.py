@@ -47,7 +47,7 @@ class Results:
         document : mapping
             What JSON can hold.
         made : mapping, optional
-            How it was made, from `feedproof.records.making.Making.document`.
+            How it was made: a `feedproof.records.making.Making`, laid out for JSON.
 
         Returns
         -------

@@ -138,6 +138,18 @@ def test_remote_error_and_fast_frames_are_counted_or_read(tmp_path: Path) -> Non
     assert (log.remotes, log.errors, log.frames, log.broken_count) == (1, 1, 1, 0)
 
 
+def test_an_identifier_that_no_bus_has_is_told_and_not_taken_for_another(tmp_path: Path) -> None:
+    path = tmp_path / "mixed.log"
+    path.write_text(
+        "(1.000000) can0 7FF#00\n"
+        "(1.100000) can0 800#00\n"
+        "(1.200000) can0 1FFFFFFF#00\n"
+        "(1.300000) can0 40000080#00\n"
+    )
+    log = read_lines("candump", path)
+    assert (log.frames, [line for line, _ in log.broken]) == (2, [2, 4])
+
+
 def test_asc_of_decimal_numbers_and_fast_frames_is_read(tmp_path: Path) -> None:
     path = tmp_path / "mixed.asc"
     path.write_text(

@@ -146,6 +146,14 @@ def test_the_only_sheet_with_a_table_is_taken_and_told(tmp_path: Path) -> None:
     assert read_log(path, instrument(sheet="old")).dialect.sheet == "old"
 
 
+def test_a_sheet_behind_many_others_is_never_left_out_in_silence(tmp_path: Path) -> None:
+    path = tmp_path / "log.xlsx"
+    rows = table(Form(rows=200))
+    book(path, {"first": rows, **{f"empty {i}": [] for i in range(39)}, "last": rows})
+    assert "has 41 sheets; at most 40 are looked through" in refusal(path)
+    assert read_log(path, instrument(sheet="last")).dialect.sheet == "last"
+
+
 def test_a_file_is_what_its_bytes_say_and_not_its_name(tmp_path: Path) -> None:
     book(tmp_path / "log.csv", {"data": table(FORM)})
     write(tmp_path / "log.xlsx", FORM)

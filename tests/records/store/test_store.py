@@ -155,6 +155,16 @@ def test_a_deletion_can_be_undone_for_thirty_days(store: Store) -> None:
     assert store.verify() == ()
 
 
+def test_a_withdrawn_reading_cannot_be_corrected_and_so_brought_back(store: Store) -> None:
+    subject = store.keep_reading(reading(), signed()).subject
+    store.delete("readings", subject, signed(1, "Ben", "typed twice"))
+
+    with pytest.raises(MissingError, match="no such record"):
+        store.keep_reading(reading("13 kPa"), signed(2), instead_of=subject)
+
+    assert store.readings() == ()
+
+
 def test_after_thirty_days_a_deletion_stands_and_only_then_it_is_purged(store: Store) -> None:
     store.keep_instrument(GAUGE, signed())
     deleted = store.delete("instruments", "gauge", signed(1, "Ben", "sold"))

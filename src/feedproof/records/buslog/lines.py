@@ -60,8 +60,11 @@ def read_candump(path: Path, log: BusLog) -> None:
             continue
         time, interface, identifier, data, remote, length, spaced = match.groups()
         code = int(identifier, 16)
-        if len(identifier) == 8 and code & _ERROR_FLAG:
+        extended = len(identifier) == 8
+        if extended and code & _ERROR_FLAG:
             log.errors += 1
+        elif not _is_identifier(code, extended):
+            log.refuse(number, line.strip())
         elif remote:
             log.remotes += 1
         elif length is not None:
@@ -69,10 +72,10 @@ def read_candump(path: Path, log: BusLog) -> None:
             if len(content) != int(length):
                 log.refuse(number, line.strip())
                 continue
-            log.add(float(time), interface, code, len(identifier) == 8, content, number)
+            log.add(float(time), interface, code, extended, content, number)
         else:
             content = bytes.fromhex(data or "")
-            log.add(float(time), interface, code, len(identifier) == 8, content, number)
+            log.add(float(time), interface, code, extended, content, number)
 
 
 def read_asc(path: Path, log: BusLog) -> None:
@@ -143,10 +146,15 @@ def _asc_frame(time_s: float, rest: str, base: int, log: BusLog, number: int) ->
         code = int(identifier, base)
     except ValueError:
         return False
-    if code >= 1 << (29 if extended else 11):
+    if not _is_identifier(code, bool(extended)):
         return False
     log.add(time_s, f"channel {channel}", code, bool(extended), parts, number)
     return True
+
+
+def _is_identifier(code: int, extended: bool) -> bool:
+    """Say whether a number is an identifier of its length: of 29 bits, or of 11."""
+    return code < 1 << (29 if extended else 11)
 
 
 def _asc_bytes(length: str | None, data: str, base: int) -> bytes | None:

@@ -94,6 +94,28 @@ def write_frame(
     )
 
 
+def refuse_too_large(rows: int, columns: int) -> None:
+    """
+    Refuse a table of more cells than are read.
+
+    Parameters
+    ----------
+    rows, columns : int
+        Of the table.
+
+    Raises
+    ------
+    InputError
+        It has more than `MOST_CELLS`.
+    """
+    if rows * columns > MOST_CELLS:
+        raise InputError.at(
+            "table",
+            f"has {rows} rows of {columns} columns; at most {MOST_CELLS:,} cells are read.",
+            "Cut it into one file for each pull, or export fewer columns.",
+        )
+
+
 def _check(frame: pl.DataFrame) -> None:
     """Refuse what is no table of cells."""
     if not frame.height or frame.width < 2:
@@ -102,13 +124,7 @@ def _check(frame: pl.DataFrame) -> None:
             f"holds {frame.height} rows of {frame.width} columns.",
             "Export a table with the time and at least one channel.",
         )
-    if frame.height * frame.width > MOST_CELLS:
-        raise InputError.at(
-            "table",
-            f"has {frame.height} rows of {frame.width} columns; at most {MOST_CELLS:,} cells are"
-            " read.",
-            "Cut it into one file for each pull, or export fewer columns.",
-        )
+    refuse_too_large(frame.height, frame.width)
     wrong = [
         f"{name!r} ({dtype})"
         for name, dtype in frame.schema.items()
@@ -146,9 +162,7 @@ def _as_plain(name: str, dtype: pl.DataType) -> pl.Expr:
     if isinstance(dtype, pl.Decimal) or dtype == pl.Float32:
         # The exact value that is stored, not the shortest text of fewer digits.
         return column.cast(pl.Float64)
-    if dtype.is_float():
-        return column
-    if dtype.is_integer():
+    if dtype.is_float() or dtype.is_integer():
         return column
     return column.cast(pl.String).str.replace_all(r'[\t\r\n"]', " ")
 

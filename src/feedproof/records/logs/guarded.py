@@ -118,15 +118,14 @@ def as_text_guarded(
 
 def _waited(child: "subprocess.Popen[bytes]", limit: float, path: Path, progress: Progress) -> bool:
     """Wait for the end of a child; False where it takes too long."""
-    size, start = path.stat().st_size, time.monotonic()
-    while (spent := time.monotonic() - start) < limit:
+    size, end = path.stat().st_size, time.monotonic() + limit
+    while time.monotonic() < end:
         try:
             child.wait(_POLL_S)
         except subprocess.TimeoutExpired:
             progress(0, size, f"unpacking {path.name}")
             continue
         return True
-    del spent
     return False
 
 

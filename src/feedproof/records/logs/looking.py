@@ -1,7 +1,7 @@
 """What is concluded about a log before a number of it is used, and what must be asked."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -161,10 +161,7 @@ def look_at_log(path: Path, hints: Mapping[str, str], *, progress: Progress = si
             name=place,
             progress=progress,
         )
-    findings = [
-        Finding(level=f.level, place=f"{place}, {f.place}", message=f.message, remedy=f.remedy)
-        for f in body.findings
-    ]
+    findings = [replace(f, place=f"{place}, {f.place}") for f in body.findings]
     for i in clocks:
         if forms[i] == "two-part clock":
             findings.append(

@@ -8,7 +8,7 @@ import polars as pl
 
 from feedproof.core.errors import InputError
 from feedproof.records.logs.dialect import Dialect
-from feedproof.records.logs.frames import MOST_CELLS, write_frame
+from feedproof.records.logs.frames import refuse_too_large, write_frame
 from feedproof.records.logs.kinds import Kind
 
 _DAMAGED = "Export it anew, or export it as text (CSV)."
@@ -50,12 +50,7 @@ def as_text(path: Path, hints: Mapping[str, str], target: Path) -> Dialect:
         raise InputError.at(
             "file", f"is no Parquet file that can be read ({_short(fault)}).", _DAMAGED
         ) from fault
-    if rows * len(schema) > MOST_CELLS:
-        raise InputError.at(
-            "table",
-            f"has {rows} rows of {len(schema)} columns; at most {MOST_CELLS:,} cells are read.",
-            "Cut it into one file for each pull, or export fewer columns.",
-        )
+    refuse_too_large(rows, len(schema))
     try:
         frame = lazy.collect()
     except pl.exceptions.PolarsError as fault:

@@ -22,6 +22,7 @@ from feedproof.records.logs.marks import conclude_decimal
 from feedproof.records.logs.text import dialect_of
 from feedproof.records.logs.workbook_parts import Extent, check_parts
 
+# Each is written as text to see whether it holds a table; one that is stated may be any.
 _MOST_SHEETS = 40
 _LEFT_OUT = ("encoding ", "delimiter ", "decimal ")
 
@@ -91,7 +92,7 @@ def _sheets(book: CalamineWorkbook) -> tuple[list[str], list[str]]:
     """List the sheets of cells, those that are seen and those that are hidden."""
     seen: list[str] = []
     hidden: list[str] = []
-    for each in book.sheets_metadata[:_MOST_SHEETS]:
+    for each in book.sheets_metadata:
         if each.typ == SheetTypeEnum.WorkSheet:
             (seen if each.visible == SheetVisibleEnum.Visible else hidden).append(each.name)
     return seen, hidden
@@ -125,6 +126,12 @@ def _concluded(
     target: Path,
 ) -> tuple[_Found, str]:
     """Take the only sheet that holds a table of numbers; ask where several do."""
+    if len(names) > _MOST_SHEETS:
+        raise InputError.at(
+            "sheet",
+            f"the workbook has {len(names)} sheets; at most {_MOST_SHEETS} are looked through.",
+            'State which holds the log: sheet = "..." in the instrument\'s dialect, or --sheet.',
+        )
     tables: list[str] = []
     faults: dict[str, InputError] = {}
     last: _Found | None = None

@@ -16,7 +16,7 @@ from feedproof.core.findings import Finding, error
 from feedproof.records.durable import sync_folder
 from feedproof.records.store.address import address_of
 from feedproof.records.store.checks import verify
-from feedproof.records.store.dumps import database_from_dump, unwritten, write_dump
+from feedproof.records.store.dumps import database_from_dump, write_dump
 from feedproof.records.store.engine import Database
 from feedproof.records.store.migrate import bring_up_to_date
 from feedproof.records.store.tables import METADATA
@@ -148,7 +148,11 @@ def _copy_file(path: Path, target: Path) -> None:
         temporary.rename(target)
         sync_folder(target.parent)
     except OSError as fault:
-        raise unwritten(target, fault) from fault
+        raise WriteError.at(
+            str(target),
+            f"could not be written: {fault.strerror or fault}.",
+            "Free some space, mend the permissions or name another file.",
+        ) from fault
     except sqlite3.Error as fault:
         raise WriteError.at(
             str(target), f"could not be written: {fault}.", "Free some space, or check the store."

@@ -2,14 +2,14 @@
 
 import hashlib
 import json
-import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
 
-from feedproof.core.errors import InputError, WriteError
+from feedproof.core.errors import InputError
+from feedproof.records.durable import whole_file
 from feedproof.records.store.address import address_of
 from feedproof.records.store.engine import Database
 from feedproof.records.store.migrate import bring_up_to_date
@@ -48,49 +48,15 @@ def write_dump(connection: sa.Connection, target: Path) -> None:
     connection : Connection
         In a transaction that sees one state.
     target : Path
-        Must not exist.
+        Its name; what stands there is replaced.
 
     Raises
     ------
     WriteError
-        It exists, or nothing could be written.
+        Nothing was written.
     """
-    temporary = target.with_name(f".{target.name}-{os.getpid()}")
-    try:
-        with temporary.open("x", encoding="utf-8", newline="\n") as file:
-            file.writelines(dump(connection))
-            file.flush()
-            os.fsync(file.fileno())
-        temporary.rename(target)
-    except OSError as fault:
-        raise unwritten(target, fault) from fault
-    finally:
-        temporary.unlink(missing_ok=True)
-
-
-def unwritten(target: Path, fault: OSError) -> WriteError:
-    """
-    Say that a file could not be written.
-
-    Parameters
-    ----------
-    target : Path
-        The file.
-    fault : OSError
-        What the system said.
-
-    Returns
-    -------
-    WriteError
-        To raise.
-    """
-    error = WriteError.at(
-        str(target),
-        f"could not be written: {fault.strerror or fault}.",
-        "Free some space, mend the permissions or name another file.",
-    )
-    assert isinstance(error, WriteError)
-    return error
+    with whole_file(target) as file:
+        file.writelines(line.encode("ascii") for line in dump(connection))
 
 
 def database_from_dump(source: Path, scratch: Path) -> Database:

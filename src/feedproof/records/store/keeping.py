@@ -120,9 +120,7 @@ class Keeper:
             There is nothing to delete.
         """
         with self._database.writing() as connection:
-            found = rows.last_of(connection, _deletable(kind), subject)
-            if found is not None and found.row.action == rows.DELETED:
-                found = None
+            found = rows.standing_one(connection, _deletable(kind), subject)
             content = content_of(rows.needed(found, kind, subject).record)
             return rows.append(
                 connection, kind, subject, content, signed=signed, action=rows.DELETED, seen=seen

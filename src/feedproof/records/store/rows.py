@@ -178,7 +178,7 @@ def append(
 
 def last_of(connection: sa.Connection, kind: str, subject: str) -> Kept[Any] | None:
     """
-    Give what stands about a subject.
+    Give the last row about a subject, also where it deletes.
 
     Parameters
     ----------
@@ -198,6 +198,26 @@ def last_of(connection: sa.Connection, kind: str, subject: str) -> Kept[Any] | N
     return _kept(kind, row)
 
 
+def standing_one(connection: sa.Connection, kind: str, subject: str) -> Kept[Any] | None:
+    """
+    Give what stands about a subject, unless it was deleted.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a transaction.
+    kind, subject : str
+        Table and subject.
+
+    Returns
+    -------
+    Kept or None
+        None when there is none, or it was deleted or purged.
+    """
+    found = last_of(connection, kind, subject)
+    return None if found is not None and found.row.action == DELETED else found
+
+
 def standing(connection: sa.Connection, kind: str) -> tuple[Kept[Any], ...]:
     """
     Give everything of a kind that stands.
@@ -214,9 +234,7 @@ def standing(connection: sa.Connection, kind: str) -> tuple[Kept[Any], ...]:
     tuple of Kept
         In the order of the subjects' last rows, without deleted ones.
     """
-    last = {row["subject"]: row for row in rows_of(connection, kind)}
-    shown = sorted(last.values(), key=lambda row: int(row["seq"]))
-    return tuple(_kept(kind, row) for row in shown if row["action"] in (KEPT, UNDONE))
+    return _ending_with(connection, kind, KEPT, UNDONE)
 
 
 def deleted(connection: sa.Connection, kind: str) -> tuple[Kept[Any], ...]:
@@ -235,9 +253,14 @@ def deleted(connection: sa.Connection, kind: str) -> tuple[Kept[Any], ...]:
     tuple of Kept
         In the order of deletion.
     """
+    return _ending_with(connection, kind, DELETED)
+
+
+def _ending_with(connection: sa.Connection, kind: str, *actions: str) -> tuple[Kept[Any], ...]:
+    """Give the subjects whose last row does one of these, in the order of those rows."""
     last = {row["subject"]: row for row in rows_of(connection, kind)}
     shown = sorted(last.values(), key=lambda row: int(row["seq"]))
-    return tuple(_kept(kind, row) for row in shown if row["action"] == DELETED)
+    return tuple(_kept(kind, row) for row in shown if row["action"] in actions)
 
 
 def history(connection: sa.Connection, kind: str, subject: str) -> tuple[Kept[Any] | Row, ...]:

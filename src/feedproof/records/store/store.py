@@ -95,9 +95,7 @@ class Store(Keeper):
             There is none.
         """
         with self._database.reading() as connection:
-            found = rows.last_of(connection, "instruments", identity)
-        if found is not None and found.row.action == rows.DELETED:
-            found = None
+            found = rows.standing_one(connection, "instruments", identity)
         return rows.needed(found, "instruments", identity)
 
     # Learned mappings
@@ -167,8 +165,7 @@ class Store(Keeper):
         """
         subject = f"{instrument}/{header_shape(columns, units)}"
         with self._database.reading() as connection:
-            found = rows.last_of(connection, "mappings", subject)
-        return None if found is None or found.row.action == rows.DELETED else found
+            return rows.standing_one(connection, "mappings", subject)
 
     def mappings(
         self, columns: Sequence[str] | None = None, units: Sequence[str] = ()
@@ -230,9 +227,8 @@ class Store(Keeper):
         """
         if instead_of:
             with self._database.reading() as connection:
-                rows.needed(
-                    rows.last_of(connection, "readings", instead_of), "readings", instead_of
-                )
+                found = rows.standing_one(connection, "readings", instead_of)
+                rows.needed(found, "readings", instead_of)
         subject = instead_of or uuid.uuid4().hex
         return self._keep("readings", subject, reading, signed, seen)
 
@@ -427,5 +423,3 @@ class Store(Keeper):
 
         with self._database.reading() as connection:
             return index.indexed_cases(connection)
-
-    # Every kind alike
