@@ -37,6 +37,25 @@ def test_a_write_that_another_site_asked_for_is_refused(browser, headers):
     assert browser.send("/cases", {"name": "x"}, headers=headers).status_code == 403
 
 
+@pytest.mark.parametrize(
+    ("site", "mode", "kind", "status"),
+    [
+        ("cross-site", "no-cors", "image", 403),
+        ("same-site", "no-cors", "script", 403),
+        ("cross-site", "cors", "empty", 403),
+        ("cross-site", "navigate", "iframe", 403),
+        ("cross-site", "navigate", "document", 200),
+        ("same-origin", "cors", "empty", 200),
+        ("none", "navigate", "document", 200),
+    ],
+)
+def test_another_site_may_link_to_a_page_and_not_have_it_worked_out_unseen(
+    browser, site, mode, kind, status
+):
+    headers = {"sec-fetch-site": site, "sec-fetch-mode": mode, "sec-fetch-dest": kind}
+    assert browser.get("/settings", headers=headers).status_code == status
+
+
 def test_a_write_of_our_own_page_is_taken_with_and_without_script(browser):
     headers = {"origin": "http://localhost", "sec-fetch-site": "same-origin"}
     assert browser.send("/cases", {"name": "Wagon"}, headers=headers).status_code == 204

@@ -21,6 +21,7 @@ from feedproof.app.web.serve_settings import LOOPBACK_NAMES, ServeSettings
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 UPLOAD_ENDINGS = ("/logs", "/bundles")
 """Addresses that take files; every other body is small."""
+OTHER_SITE = "This request was asked for by a page of another site."
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:;"
     " font-src 'self'; connect-src 'self'; form-action 'self'; frame-src 'self';"
@@ -74,7 +75,7 @@ class HeaderGuard:
 
 class OriginGuard:
     """
-    Refuses names that are not ours and writes that another site asked for.
+    Refuses names that are not ours, and what another site asks for unseen or would write.
 
     Parameters
     ----------
@@ -103,14 +104,16 @@ class OriginGuard:
         host = headers.get("host", "")
         if _hostname(f"//{host}") not in self._names:
             return f"This server does not answer to the name {host[:100]!r}; see --name."
+        is_ours = headers.get("sec-fetch-site", "same-origin") in ("same-origin", "none")
         if scope["method"] in SAFE_METHODS:
-            return ""
+            # Some pages begin work when they are read: another site may link to them, where the
+            # reader sees what happens, and not name them as its pictures, frames or data.
+            is_link = headers.get("sec-fetch-mode") == "navigate"
+            is_ours = is_ours or (is_link and headers.get("sec-fetch-dest") == "document")
+            return "" if is_ours else OTHER_SITE
         origin = headers.get("origin")
-        if origin is not None and urlsplit(origin).netloc.lower() != host.lower():
-            return "This request was asked for by a page of another site."
-        if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
-            return "This request was asked for by a page of another site."
-        return ""
+        is_ours = is_ours and (origin is None or urlsplit(origin).netloc.lower() == host.lower())
+        return "" if is_ours else OTHER_SITE
 
 
 class RateGuard:
