@@ -6,6 +6,7 @@ site can make a browser ask this server: the name asked for (Host), the page tha
 Sec-Fetch-Site) and the form's token are what tells such a request from the user's own.
 """
 
+import ipaddress
 import time
 from collections.abc import MutableMapping
 from contextlib import suppress
@@ -137,7 +138,7 @@ class RateGuard:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer or refuse."""
-        if scope["type"] == "http" and not self.takes((scope.get("client") or ("",))[0]):
+        if scope["type"] == "http" and not self.takes(asker(scope)):
             answer = refusal(scope, "Too many requests; wait a second.", 429, {"retry-after": "1"})
             await answer(scope, receive, send)
             return
@@ -233,6 +234,35 @@ class BodyGuard:
 
 class _TooLargeError(Exception):
     """More came than was announced or is taken."""
+
+
+def asker(scope: Scope) -> str:
+    """
+    Say who asks, as far as it is counted how often.
+
+    Parameters
+    ----------
+    scope : Scope
+        Of the request.
+
+    Returns
+    -------
+    str
+        The address; of IPv6 the network, in which one machine can take any address it likes.
+
+    Examples
+    --------
+    >>> asker({"client": ("2001:db8::1:2", 50000)}), asker({"client": ("10.0.0.7", 50000)})
+    ('2001:db8::/64', '10.0.0.7')
+    """
+    address = str((scope.get("client") or ("",))[0])
+    try:
+        found = ipaddress.ip_address(address.partition("%")[0])
+    except ValueError:
+        return address
+    if found.version == 4 or found.ipv4_mapped is not None:
+        return address
+    return str(ipaddress.ip_network((int(found), 64), strict=False))
 
 
 def _hostname(address: str) -> Any:
