@@ -3,9 +3,10 @@
 import pytest
 from fastapi.routing import APIRoute
 
+from feedproof.app.web import pages_cases
 from feedproof.app.web.access import needs_token, needs_token_of_browsers
 from feedproof.app.web.application import ROUTERS, create_app
-from feedproof.app.web.guards import SAFE_METHODS
+from feedproof.app.web.guards import HEADERS, SAFE_METHODS
 
 
 def test_the_first_visit_opens_the_demonstration_with_a_guide(browser):
@@ -35,6 +36,24 @@ def test_an_address_without_a_page_is_told_in_words(browser):
     assert "There is nothing at this address." in answer.text
     assert browser.get("/cases/..%2fetc/vehicle").status_code == 404
     assert "there is no case" in browser.get("/cases/other").text
+
+
+def test_a_fault_of_the_program_is_told_under_a_number_with_the_headers_of_every_page(
+    settings, monkeypatch
+):
+    from fastapi.testclient import TestClient
+
+    def broken(_request):
+        raise RuntimeError("a <b>secret</b> of the inside")
+
+    app = create_app(settings)
+    monkeypatch.setattr(pages_cases, "workspace_of", broken)
+    with TestClient(app, base_url="http://localhost", raise_server_exceptions=False) as client:
+        answer = client.get("/")
+    assert answer.status_code == 500
+    assert "the program has a fault (number " in answer.text
+    assert "secret" not in answer.text
+    assert {name: answer.headers.get(name) for name in HEADERS} == HEADERS
 
 
 def test_no_writing_address_goes_without_the_form_token():
