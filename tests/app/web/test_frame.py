@@ -56,6 +56,15 @@ def test_a_fault_of_the_program_is_told_under_a_number_with_the_headers_of_every
     assert {name: answer.headers.get(name) for name in HEADERS} == HEADERS
 
 
+@pytest.mark.parametrize("part", [True, False])
+def test_what_a_form_sends_never_leaves_the_text_of_a_header(browser, part):
+    sent = {"screen": "protection", "query": "bad_fuel=\u20ac\r\nx-more: yes"}
+    answer = browser.send("/cases/demo/jobs", sent, part=part)
+    to = answer.headers["hx-redirect" if part else "location"]
+    assert to == "/cases/demo/protection?bad_fuel=%E2%82%AC%0D%0Ax-more:%20yes"
+    assert "x-more" not in answer.headers
+
+
 def test_no_writing_address_goes_without_the_form_token():
     """One route without it would let any page of the web write here."""
     bare = [
