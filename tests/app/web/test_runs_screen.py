@@ -133,6 +133,10 @@ def test_a_run_is_left_out_only_with_name_and_reason(browser, workspace):
     sent = {"who": "A. Name", "reason": "regeneration began"}
     assert browser.send("/cases/demo/runs/4/exclude", sent).status_code == 204
     assert "regeneration began" in browser.get("/cases/demo/runs").text
+    # Whoever signed once need not sign again, and is not forgotten by a form without a name.
+    for number in (5, 6):
+        sent = {"who": "", "reason": "the loop was left open"}
+        assert browser.send(f"/cases/demo/runs/{number}/exclude", sent).status_code == 204
     case = CaseFolder.open(workspace / "demo").load().case
     assert next(run for run in case.runs if run.number == 4).excluded.startswith(
         "regeneration began (A. Name"
