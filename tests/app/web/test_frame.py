@@ -7,6 +7,7 @@ from feedproof.app.web import pages_cases
 from feedproof.app.web.access import needs_token, needs_token_of_browsers
 from feedproof.app.web.application import ROUTERS, create_app
 from feedproof.app.web.guards import HEADERS, SAFE_METHODS
+from feedproof.records.names import name_fault
 
 
 def test_the_first_visit_opens_the_demonstration_with_a_guide(browser):
@@ -63,6 +64,12 @@ def test_what_a_form_sends_never_leaves_the_text_of_a_header(browser, part):
     to = answer.headers["hx-redirect" if part else "location"]
     assert to == "/cases/demo/protection?bad_fuel=%E2%82%AC%0D%0Ax-more:%20yes"
     assert "x-more" not in answer.headers
+
+
+def test_a_case_gets_a_name_that_every_machine_can_hold(browser):
+    for called in ("CON", "lpt1", "../..", "\u20ac"):
+        to = browser.send("/cases", {"name": called}).headers["hx-redirect"]
+        assert not name_fault(to.split("/")[2])
 
 
 def test_no_writing_address_goes_without_the_form_token():
