@@ -173,6 +173,15 @@ def test_an_empty_file_is_refused_and_the_same_bytes_wait_once(tmp_path):
         other.log(first.key)
 
 
+@pytest.mark.parametrize("name", ["upload.json", "said.json", ".upload.json", ".said.json"])
+def test_a_log_keeps_its_bytes_whatever_it_is_called(tmp_path, name):
+    inbox = Inbox(Uploads(tmp_path / "own", 1000), "demo")
+    log = inbox.add(io.BytesIO(b"time,speed"), name)
+    inbox.say(log.key, hints={"decimal": "comma"}, instrument="dyno")
+    assert inbox.log(log.key).path.read_bytes() == b"time,speed"
+    assert inbox.log(log.key).instrument == "dyno"
+
+
 def test_what_the_http_interface_was_sent_waits_on_the_screen(browser):
     sent = browser.client.post(
         "/api/cases/demo/logs",

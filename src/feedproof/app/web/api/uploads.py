@@ -23,7 +23,8 @@ MOST_WAITING = 200
 _ID = re.compile(r"[0-9a-f]{32}")
 _NOT_PLAIN = re.compile(r"[^\w.+() -]")
 _CHUNK_BYTES = 1 << 20
-_ABOUT = "upload.json"
+_ABOUT = ".upload.json"
+"""Beside the file, under a name that `safe_name` gives to none."""
 _LONGEST = 120
 
 
@@ -105,7 +106,8 @@ class Uploads:
         if waiting >= MOST_WAITING or room <= 0:
             raise WriteError.at(
                 "uploads",
-                f"{waiting} files wait already.",
+                f"{waiting} files wait already, with {(self._most_bytes - room) / 1e6:.3g} MB;"
+                f" at most {MOST_WAITING} with {self._most_bytes / 1e6:.3g} MB may.",
                 "Add them to their runs, or take some away.",
             )
         identity = secrets.token_hex(16)
@@ -113,8 +115,7 @@ class Uploads:
         plain = safe_name(name)
         try:
             folder.mkdir(parents=True, mode=0o700)
-            size, digest = _copied(source, folder / f"_{plain}", room)
-            (folder / f"_{plain}").rename(folder / plain)
+            size, digest = _copied(source, folder / plain, room)
             until = (moment + KEPT).isoformat(timespec="seconds")
             about = Upload(upload=identity, name=plain, bytes=size, sha256=digest, until=until)
             text = json.dumps({"case": case, **asdict(about)}, ensure_ascii=False)
@@ -237,10 +238,13 @@ def _copied(source: BinaryIO, target: Path, room: int) -> tuple[int, str]:
             size += len(chunk)
             if size > room:
                 raise WriteError.at(
-                    "uploads", "all files that wait are too large together.", "Take some away."
+                    "uploads",
+                    f"{target.name} is larger than the {room / 1e6:.3g} MB that are left for files"
+                    " that wait.",
+                    "Add those that wait to their runs, or take some away.",
                 )
             digest.update(chunk)
             kept.write(chunk)
     if not size:
-        raise InputError.at(target.name[1:], "is empty.", "Export it again.")
+        raise InputError.at(target.name, "is empty.", "Export it again.")
     return size, digest.hexdigest()
