@@ -1,5 +1,7 @@
 """The frame of the screens: first visit, settings that are remembered, failures in words."""
 
+import sys
+
 import pytest
 from fastapi.routing import APIRoute
 
@@ -70,6 +72,23 @@ def test_a_case_gets_a_name_that_every_machine_can_hold(browser):
     for called in ("CON", "lpt1", "../..", "\u20ac"):
         to = browser.send("/cases", {"name": called}).headers["hx-redirect"]
         assert not name_fault(to.split("/")[2])
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links need a right of their own there")
+@pytest.mark.parametrize("which", ["file", "folder"])
+def test_a_report_that_is_a_link_is_given_to_nobody(browser, workspace, tmp_path, which):
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    (elsewhere / "report.html").write_text("not of this case")
+    report = workspace / "demo" / "report"
+    if which == "folder":
+        report.symlink_to(elsewhere)
+    else:
+        report.mkdir()
+        (report / "report.html").symlink_to(elsewhere / "report.html")
+    for address in ("/cases/demo/report/page", "/cases/demo/report/report.html"):
+        assert browser.get(address).status_code == 404
+        assert browser.get(f"/api{address}").status_code == 404
 
 
 def test_no_writing_address_goes_without_the_form_token():
