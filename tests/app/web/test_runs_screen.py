@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from feedproof.app.api import PACKAGED_DEMO
-from feedproof.app.web.api.uploads import Uploads, safe_name
+from feedproof.app.web.api.uploads import Uploads
 from feedproof.app.web.inbox import Inbox
 from feedproof.core.errors import InputError, MissingError
 from feedproof.records.folder import CaseFolder
+from feedproof.records.names import safe_name
 
 
 def _raw(number: int) -> dict[str, Path]:

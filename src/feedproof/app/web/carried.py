@@ -10,9 +10,9 @@ from starlette.responses import FileResponse, Response
 
 from feedproof.app.api import store_export, store_import
 from feedproof.app.told import Written
-from feedproof.app.web.api.uploads import safe_name
 from feedproof.app.web.workspace import Workspace
 from feedproof.core.errors import MissingError
+from feedproof.records.names import safe_name
 
 REPORT = "report"
 

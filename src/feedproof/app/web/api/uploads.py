@@ -14,47 +14,16 @@ from typing import BinaryIO
 from feedproof.app.web.api.told_here import Upload
 from feedproof.core.errors import InputError, MissingError, WriteError
 from feedproof.records.durable import write_whole
-from feedproof.records.names import name_fault
+from feedproof.records.names import safe_name
 
 FOLDER = "uploads"
 KEPT = timedelta(days=7)
 MOST_WAITING = 200
 """Files of all cases together that may wait."""
 _ID = re.compile(r"[0-9a-f]{32}")
-_NOT_PLAIN = re.compile(r"[^\w.+() -]")
 _CHUNK_BYTES = 1 << 20
 _ABOUT = ".upload.json"
 """Beside the file, under a name that `safe_name` gives to none."""
-_LONGEST = 120
-
-
-def safe_name(name: str) -> str:
-    r"""
-    Make a name that every machine can hold out of one that anybody chose.
-
-    Parameters
-    ----------
-    name : str
-        As it came.
-
-    Returns
-    -------
-    str
-        Its last part, with everything else replaced.
-
-    Examples
-    --------
-    >>> safe_name("../../run 02.csv"), safe_name("C:\\logs\\con.csv"), safe_name("")
-    ('run 02.csv', '_con.csv', 'log')
-    """
-    last = re.split(r"[/\\]", name)[-1]
-    plain = _NOT_PLAIN.sub("_", last).strip(" .")
-    while len(plain.encode()) > _LONGEST:
-        stem, dot, suffix = plain.rpartition(".")
-        # The ending tells a reader what it is: it goes last.
-        plain = f"{stem[:-1]}{dot}{suffix}" if stem and len(suffix) < 20 else plain[:-1]
-    plain = plain.strip(" .") or "log"
-    return plain if not name_fault(plain) else f"_{plain}"
 
 
 class Uploads:
