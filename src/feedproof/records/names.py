@@ -5,6 +5,8 @@ import re
 CHANNELS = re.compile(r"^channels-[0-9a-f]{16}\.(parquet|json)$", re.IGNORECASE)
 """Names of the channel files that lie beside a raw log; none may come from outside."""
 _LONGEST = 200
+_LONGEST_MADE = 120
+_NOT_PLAIN = re.compile(r"[^\w.+() -]")
 # Device names that Windows opens instead of a file.
 _DEVICES = re.compile(r"^(con|prn|aux|nul|com\d|lpt\d)(\.|$)", re.IGNORECASE)
 
@@ -43,3 +45,32 @@ def name_fault(name: str) -> str:
     if len(name.encode("utf-8", "replace")) > _LONGEST:
         return f"is longer than {_LONGEST} bytes"
     return ""
+
+
+def safe_name(name: str) -> str:
+    r"""
+    Make a name that every machine can hold out of one that anybody chose.
+
+    Parameters
+    ----------
+    name : str
+        As it came.
+
+    Returns
+    -------
+    str
+        Its last part, with everything else replaced.
+
+    Examples
+    --------
+    >>> safe_name("../../run 02.csv"), safe_name("C:\\logs\\con.csv"), safe_name("")
+    ('run 02.csv', '_con.csv', 'log')
+    """
+    last = re.split(r"[/\\]", name)[-1]
+    plain = _NOT_PLAIN.sub("_", last).strip(" .")
+    while len(plain.encode()) > _LONGEST_MADE:
+        stem, dot, suffix = plain.rpartition(".")
+        # The ending tells a reader what it is: it goes last.
+        plain = f"{stem[:-1]}{dot}{suffix}" if stem and len(suffix) < 20 else plain[:-1]
+    plain = plain.strip(" .") or "log"
+    return plain if not name_fault(plain) else f"_{plain}"

@@ -1,11 +1,15 @@
 """The frame of the screens: first visit, settings that are remembered, failures in words."""
 
+import sys
+
 import pytest
 from fastapi.routing import APIRoute
 
+from feedproof.app.web import pages_cases
 from feedproof.app.web.access import needs_token, needs_token_of_browsers
 from feedproof.app.web.application import ROUTERS, create_app
-from feedproof.app.web.guards import SAFE_METHODS
+from feedproof.app.web.guards import HEADERS, SAFE_METHODS
+from feedproof.records.names import name_fault
 
 
 def test_the_first_visit_opens_the_demonstration_with_a_guide(browser):
@@ -35,6 +39,56 @@ def test_an_address_without_a_page_is_told_in_words(browser):
     assert "There is nothing at this address." in answer.text
     assert browser.get("/cases/..%2fetc/vehicle").status_code == 404
     assert "there is no case" in browser.get("/cases/other").text
+
+
+def test_a_fault_of_the_program_is_told_under_a_number_with_the_headers_of_every_page(
+    settings, monkeypatch
+):
+    from fastapi.testclient import TestClient
+
+    def broken(_request):
+        raise RuntimeError("a <b>secret</b> of the inside")
+
+    app = create_app(settings)
+    monkeypatch.setattr(pages_cases, "workspace_of", broken)
+    with TestClient(app, base_url="http://localhost", raise_server_exceptions=False) as client:
+        answer = client.get("/")
+    assert answer.status_code == 500
+    assert "the program has a fault (number " in answer.text
+    assert "secret" not in answer.text
+    assert {name: answer.headers.get(name) for name in HEADERS} == HEADERS
+
+
+@pytest.mark.parametrize("part", [True, False])
+def test_what_a_form_sends_never_leaves_the_text_of_a_header(browser, part):
+    sent = {"screen": "protection", "query": "bad_fuel=\u20ac\r\nx-more: yes"}
+    answer = browser.send("/cases/demo/jobs", sent, part=part)
+    to = answer.headers["hx-redirect" if part else "location"]
+    assert to == "/cases/demo/protection?bad_fuel=%E2%82%AC%0D%0Ax-more:%20yes"
+    assert "x-more" not in answer.headers
+
+
+def test_a_case_gets_a_name_that_every_machine_can_hold(browser):
+    for called in ("CON", "lpt1", "../..", "\u20ac"):
+        to = browser.send("/cases", {"name": called}).headers["hx-redirect"]
+        assert not name_fault(to.split("/")[2])
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links need a right of their own there")
+@pytest.mark.parametrize("which", ["file", "folder"])
+def test_a_report_that_is_a_link_is_given_to_nobody(browser, workspace, tmp_path, which):
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    (elsewhere / "report.html").write_text("not of this case")
+    report = workspace / "demo" / "report"
+    if which == "folder":
+        report.symlink_to(elsewhere)
+    else:
+        report.mkdir()
+        (report / "report.html").symlink_to(elsewhere / "report.html")
+    for address in ("/cases/demo/report/page", "/cases/demo/report/report.html"):
+        assert browser.get(address).status_code == 404
+        assert browser.get(f"/api{address}").status_code == 404
 
 
 def test_no_writing_address_goes_without_the_form_token():

@@ -1,10 +1,14 @@
 """Who may ask this server, how often and how much."""
 
+import time
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
 from fastapi.testclient import TestClient
 
+from feedproof.app.web.access import Access, Attempts
 from feedproof.app.web.application import create_app
-from feedproof.app.web.guards import RateGuard
+from feedproof.app.web.guards import RateGuard, asker
 from feedproof.app.web.numbers import with_comma
 from feedproof.app.web.passwords import PasswordFile
 from feedproof.app.web.serve_settings import ServeSettings, is_loopback
@@ -35,6 +39,25 @@ def test_a_name_that_is_not_ours_is_refused(browser):
 )
 def test_a_write_that_another_site_asked_for_is_refused(browser, headers):
     assert browser.send("/cases", {"name": "x"}, headers=headers).status_code == 403
+
+
+@pytest.mark.parametrize(
+    ("site", "mode", "kind", "status"),
+    [
+        ("cross-site", "no-cors", "image", 403),
+        ("same-site", "no-cors", "script", 403),
+        ("cross-site", "cors", "empty", 403),
+        ("cross-site", "navigate", "iframe", 403),
+        ("cross-site", "navigate", "document", 200),
+        ("same-origin", "cors", "empty", 200),
+        ("none", "navigate", "document", 200),
+    ],
+)
+def test_another_site_may_link_to_a_page_and_not_have_it_worked_out_unseen(
+    browser, site, mode, kind, status
+):
+    headers = {"sec-fetch-site": site, "sec-fetch-mode": mode, "sec-fetch-dest": kind}
+    assert browser.get("/settings", headers=headers).status_code == status
 
 
 def test_a_write_of_our_own_page_is_taken_with_and_without_script(browser):
@@ -114,6 +137,48 @@ def test_a_stranger_is_asked_for_the_password_and_then_let_in(guarded):
 def test_after_five_wrong_passwords_even_the_right_one_waits(guarded):
     assert [_enter(guarded, "wrong").status_code for _ in range(6)] == [403] * 5 + [429]
     assert _enter(guarded, PASSWORD).status_code == 429
+
+
+class _SlowPassword:
+    """A file of a password, none of which fits; it counts how many look at once."""
+
+    hashed = "x"
+
+    def __init__(self) -> None:
+        self.now = self.most = self.looks = 0
+
+    def fits(self, password: str) -> bool:
+        self.now += 1
+        self.looks += 1
+        self.most = max(self.most, self.now)
+        time.sleep(0.02)
+        self.now -= 1
+        return password == PASSWORD
+
+
+def test_strangers_who_guess_at_once_are_counted_and_checked_one_by_one(tmp_path):
+    password = _SlowPassword()
+    access = Access(ServeSettings(workspace=tmp_path, host="0.0.0.0"), b"s" * 32, password)
+    with ThreadPoolExecutor(20) as many:
+        told = list(many.map(lambda _: access.fits("10.0.0.7", "guess"), range(20)))
+    assert told.count(False) == password.looks == 5
+    assert told.count(None) == 15
+    assert password.most == 1
+
+
+def test_wrong_passwords_of_long_ago_are_forgotten():
+    attempts = Attempts()
+    for number in range(3 * attempts.MOST_ADDRESSES):
+        attempts.may_try(f"10.0.0.{number}", 70.0 * number)
+        attempts.failed(f"10.0.0.{number}", 70.0 * number)
+    assert len(attempts.wrong) <= attempts.MOST_ADDRESSES + 1
+
+
+def test_a_machine_with_many_addresses_is_one_asker():
+    first, other = ({"client": (f"2001:db8:0:{net}::{host}", 1)} for net, host in ((1, 7), (2, 7)))
+    assert asker({"client": ("2001:db8:0:1:ffff::8", 1)}) == asker(first) != asker(other)
+    assert asker({"client": ("fe80::1%eth0", 1)}) == "fe80::/64"
+    assert asker({"client": None}) == ""
 
 
 def test_a_cookie_that_was_changed_or_is_old_does_not_count():

@@ -136,8 +136,8 @@ def test_what_a_plan_is_asked_for_is_kept_in_its_address(browser):
 def test_mistakes_in_a_form_are_told_in_place_and_nothing_that_was_typed_is_lost(browser):
     page = browser.get("/cases/demo/plan?chance=ninety&runs_each=2.5").text
     assert WORKING not in page
-    assert "&#39;ninety&#39; is no number" in page
-    assert "&#39;2.5&#39; is no number" in page
+    assert "&#39;ninety&#39; is not a number" in page
+    assert "&#39;2.5&#39; is not a whole number" in page
     assert 'value="ninety"' in page
     page = _settled(browser, "/cases/demo/choice?at_least=far")
     assert "--at-least" not in page

@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from feedproof.app.api import PACKAGED_DEMO
-from feedproof.app.web.api.uploads import Uploads, safe_name
+from feedproof.app.web.api.uploads import Uploads
 from feedproof.app.web.inbox import Inbox
 from feedproof.core.errors import InputError, MissingError
 from feedproof.records.folder import CaseFolder
+from feedproof.records.names import safe_name
 
 
 def _raw(number: int) -> dict[str, Path]:
@@ -133,6 +134,10 @@ def test_a_run_is_left_out_only_with_name_and_reason(browser, workspace):
     sent = {"who": "A. Name", "reason": "regeneration began"}
     assert browser.send("/cases/demo/runs/4/exclude", sent).status_code == 204
     assert "regeneration began" in browser.get("/cases/demo/runs").text
+    # Whoever signed once need not sign again, and is not forgotten by a form without a name.
+    for number in (5, 6):
+        sent = {"who": "", "reason": "the loop was left open"}
+        assert browser.send(f"/cases/demo/runs/{number}/exclude", sent).status_code == 204
     case = CaseFolder.open(workspace / "demo").load().case
     assert next(run for run in case.runs if run.number == 4).excluded.startswith(
         "regeneration began (A. Name"
@@ -167,6 +172,15 @@ def test_an_empty_file_is_refused_and_the_same_bytes_wait_once(tmp_path):
     assert not other.logs()
     with pytest.raises(MissingError):
         other.log(first.key)
+
+
+@pytest.mark.parametrize("name", ["upload.json", "said.json", ".upload.json", ".said.json"])
+def test_a_log_keeps_its_bytes_whatever_it_is_called(tmp_path, name):
+    inbox = Inbox(Uploads(tmp_path / "own", 1000), "demo")
+    log = inbox.add(io.BytesIO(b"time,speed"), name)
+    inbox.say(log.key, hints={"decimal": "comma"}, instrument="dyno")
+    assert inbox.log(log.key).path.read_bytes() == b"time,speed"
+    assert inbox.log(log.key).instrument == "dyno"
 
 
 def test_what_the_http_interface_was_sent_waits_on_the_screen(browser):

@@ -75,14 +75,26 @@ def test_a_positive_control_says_what_it_shows_of_the_test(release: Release, sai
 
 
 def test_a_form_takes_a_decimal_comma_and_tells_all_its_mistakes_at_once():
-    asked = Asked({"chance": "92,5", "runs": "2.5", "many": "x", "which": "maybe", "empty": " "})
+    sent = {"chance": "92,5", "space": "2,5 L", "runs": "2.5", "many": "x", "which": "maybe"}
+    asked = Asked({**sent, "empty": " "}, has_comma=True)
+    asked.quantity("space")
     asked.number("chance", "Chance")
     asked.number("runs", "Runs", whole=True)
     asked.number("many", "Many")
     asked.choice("which", "Which", {"yes": True})
     asked.text("empty")
-    assert asked.parameters == {"chance": 92.5}
+    assert asked.parameters == {"chance": 92.5, "space": "2.5 L"}
     assert [fault.place for fault in asked.faults] == ["Runs", "Many", "Which"]
+
+
+@pytest.mark.parametrize("typed", ["1,000", "92,5", "nan", "inf", "1e999", "9 0"])
+def test_a_number_that_could_mean_two_things_or_none_is_refused_by_what_was_typed(typed: str):
+    asked = Asked({"cost": typed, "space": "2,5 L"})
+    asked.number("cost", "Cost")
+    asked.quantity("space")
+    assert asked.parameters == {"space": "2,5 L"}
+    assert typed in asked.faults[0].message
+    assert "decimal point" in asked.faults[0].remedy
 
 
 def test_a_run_sheet_comes_back_from_what_was_kept_as_it_was():

@@ -2,16 +2,19 @@
 
 import base64
 import binascii
+import threading
 import time
 from dataclasses import dataclass, field
 from typing import Annotated, Any
 
 from fastapi import Depends, HTTPException, Request
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import Headers
 from starlette.requests import HTTPConnection
 from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from feedproof.app.web.guards import asker
 from feedproof.app.web.passwords import PasswordFile
 from feedproof.app.web.refusing import API, refusal
 from feedproof.app.web.serve_settings import ServeSettings
@@ -30,7 +33,7 @@ OPEN_PATHS = ("/login", "/static/")
 @dataclass(slots=True)
 class Attempts:
     """
-    Wrong passwords by address: after five, one a minute.
+    Wrong passwords by address: five a minute.
 
     Parameters
     ----------
@@ -40,20 +43,21 @@ class Attempts:
 
     MOST = 5
     WINDOW_S = 60.0
+    MOST_ADDRESSES = 1000
     wrong: dict[str, list[float]] = field(default_factory=dict)
 
     def may_try(self, address: str, now_s: float | None = None) -> bool:
         """Say whether an address may try a password now."""
         now = time.monotonic() if now_s is None else now_s
+        if len(self.wrong) > self.MOST_ADDRESSES:
+            self.wrong = {a: t for a, t in self.wrong.items() if now - t[-1] < self.WINDOW_S}
         recent = [then for then in self.wrong.get(address, []) if now - then < self.WINDOW_S]
-        self.wrong[address] = recent
-        if len(self.wrong) > 1000:
-            self.wrong = {a: t for a, t in self.wrong.items() if t}
         return len(recent) < self.MOST
 
     def failed(self, address: str, now_s: float | None = None) -> None:
         """Note a wrong password."""
-        self.wrong.setdefault(address, []).append(time.monotonic() if now_s is None else now_s)
+        now = time.monotonic() if now_s is None else now_s
+        self.wrong[address] = [*self.wrong.get(address, []), now][-self.MOST :]
 
 
 class Access:
@@ -76,6 +80,7 @@ class Access:
         self.needs_password = not settings.is_local or bool(password.hashed)
         self.sessions = Sessions(secret, password.hashed)
         self.attempts = Attempts()
+        self._one_at_a_time = threading.Lock()
 
     def session_of(self, connection: HTTPConnection) -> Session | None:
         """Read the session of a request; None where it has none that counts."""
@@ -94,12 +99,15 @@ class Access:
 
     def fits(self, address: str, password: str) -> bool | None:
         """Check a password; None when this address has to wait."""
-        if not self.attempts.may_try(address):
-            return None
-        if self.password.fits(password):
-            return True
-        self.attempts.failed(address)
-        return False
+        # A check takes 64 MiB: strangers who ask at once wait for each other, and none of them
+        # is let past the count while another one is checked.
+        with self._one_at_a_time:
+            if not self.attempts.may_try(address):
+                return None
+            if self.password.fits(password):
+                return True
+            self.attempts.failed(address)
+            return False
 
 
 class AccessGuard:
@@ -132,19 +140,21 @@ class AccessGuard:
         state["session"], state["session_is_new"] = session, is_new
         path = scope["path"]
         if not session.is_known and not path.startswith(OPEN_PATHS):
-            asked = self._asked(scope, path)
+            asked = await self._asked(scope, path)
             if asked is not None:
                 await asked(scope, receive, send)
                 return
         await self._app(scope, receive, send)
 
-    def _asked(self, scope: Scope, path: str) -> Response | None:
+    async def _asked(self, scope: Scope, path: str) -> Response | None:
         """Ask for the password; None where it came with the request."""
         if not path.startswith(API):
             return RedirectResponse("/login", status_code=303)
         given = _basic(Headers(scope=scope).get("authorization", ""))
-        address = (scope.get("client") or ("",))[0]
-        fits = None if given is None else self._access.fits(address, given)
+        # Made to be slow: all others would wait for it here.
+        fits = None
+        if given is not None:
+            fits = await run_in_threadpool(self._access.fits, asker(scope), given)
         if fits:
             scope["state"]["session_is_new"] = True
             return None

@@ -10,6 +10,7 @@ from starlette.responses import JSONResponse, Response
 
 from feedproof.app.documents import to_document
 from feedproof.app.told import refused as nothing_done
+from feedproof.app.web.guards import HEADERS
 from feedproof.app.web.refusing import API
 from feedproof.app.web.screen import SCREENS, page, workspace_of
 from feedproof.core.errors import (
@@ -91,7 +92,10 @@ async def unexpected(request: Request, problem: Exception) -> Response:
         f"the program has a fault (number {number}); nothing that was kept is lost.",
         "Go back and try again; the trace stands in the console under this number.",
     )
-    return answer(request, (finding,), 500, 1)
+    response = answer(request, (finding,), 500, 1)
+    # This answer is given outside of every guard.
+    response.headers.update(HEADERS)
+    return response
 
 
 def answer(

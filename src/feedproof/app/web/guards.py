@@ -6,6 +6,7 @@ site can make a browser ask this server: the name asked for (Host), the page tha
 Sec-Fetch-Site) and the form's token are what tells such a request from the user's own.
 """
 
+import ipaddress
 import time
 from collections.abc import MutableMapping
 from contextlib import suppress
@@ -21,6 +22,7 @@ from feedproof.app.web.serve_settings import LOOPBACK_NAMES, ServeSettings
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 UPLOAD_ENDINGS = ("/logs", "/bundles")
 """Addresses that take files; every other body is small."""
+OTHER_SITE = "This request was asked for by a page of another site."
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:;"
     " font-src 'self'; connect-src 'self'; form-action 'self'; frame-src 'self';"
@@ -74,7 +76,7 @@ class HeaderGuard:
 
 class OriginGuard:
     """
-    Refuses names that are not ours and writes that another site asked for.
+    Refuses names that are not ours, and what another site asks for unseen or would write.
 
     Parameters
     ----------
@@ -103,14 +105,16 @@ class OriginGuard:
         host = headers.get("host", "")
         if _hostname(f"//{host}") not in self._names:
             return f"This server does not answer to the name {host[:100]!r}; see --name."
+        is_ours = headers.get("sec-fetch-site", "same-origin") in ("same-origin", "none")
         if scope["method"] in SAFE_METHODS:
-            return ""
+            # Some pages begin work when they are read: another site may link to them, where the
+            # reader sees what happens, and not name them as its pictures, frames or data.
+            is_link = headers.get("sec-fetch-mode") == "navigate"
+            is_ours = is_ours or (is_link and headers.get("sec-fetch-dest") == "document")
+            return "" if is_ours else OTHER_SITE
         origin = headers.get("origin")
-        if origin is not None and urlsplit(origin).netloc.lower() != host.lower():
-            return "This request was asked for by a page of another site."
-        if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
-            return "This request was asked for by a page of another site."
-        return ""
+        is_ours = is_ours and (origin is None or urlsplit(origin).netloc.lower() == host.lower())
+        return "" if is_ours else OTHER_SITE
 
 
 class RateGuard:
@@ -134,7 +138,7 @@ class RateGuard:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer or refuse."""
-        if scope["type"] == "http" and not self.takes((scope.get("client") or ("",))[0]):
+        if scope["type"] == "http" and not self.takes(asker(scope)):
             answer = refusal(scope, "Too many requests; wait a second.", 429, {"retry-after": "1"})
             await answer(scope, receive, send)
             return
@@ -230,6 +234,35 @@ class BodyGuard:
 
 class _TooLargeError(Exception):
     """More came than was announced or is taken."""
+
+
+def asker(scope: Scope) -> str:
+    """
+    Say who asks, as far as it is counted how often.
+
+    Parameters
+    ----------
+    scope : Scope
+        Of the request.
+
+    Returns
+    -------
+    str
+        The address; of IPv6 the network, in which one machine can take any address it likes.
+
+    Examples
+    --------
+    >>> asker({"client": ("2001:db8::1:2", 50000)}), asker({"client": ("10.0.0.7", 50000)})
+    ('2001:db8::/64', '10.0.0.7')
+    """
+    address = str((scope.get("client") or ("",))[0])
+    try:
+        found = ipaddress.ip_address(address.partition("%")[0])
+    except ValueError:
+        return address
+    if found.version == 4 or found.ipv4_mapped is not None:
+        return address
+    return str(ipaddress.ip_network((int(found), 64), strict=False))
 
 
 def _hostname(address: str) -> Any:

@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from feedproof.app.web.api.uploads import Uploads
-from feedproof.core.errors import InputError
 from feedproof.records.durable import write_whole
 
-SAID = "said.json"
+SAID = ".said.json"
+"""Beside the log, under a name that no log can have."""
 DRAFTS = "drafts"
 
 
@@ -80,10 +80,8 @@ class Inbox:
         waiting = self._uploads.of_case(self._case)
         taken = self._uploads.take(self._case, name, stream)
         same = next((each for each in waiting if each.sha256 == taken.sha256), None)
-        if not taken.bytes or same is not None:
+        if same is not None:
             self._uploads.remove(self._case, taken.upload)
-        if not taken.bytes:
-            raise InputError.at(taken.name, "is empty.", "Export it again.")
         return self.log(taken.upload if same is None else same.upload)
 
     def logs(self) -> tuple[InboxLog, ...]:

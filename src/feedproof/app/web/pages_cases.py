@@ -1,17 +1,13 @@
 """The list of cases: open, begin, take in, bring back."""
 
-import shutil
-import tempfile
-from pathlib import Path
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request, UploadFile
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
-from feedproof.app.api import store_import, store_remove, store_undo
+from feedproof.app.api import store_remove, store_undo
+from feedproof.app.web import carried
 from feedproof.app.web.access import FormToken
-from feedproof.app.web.api.uploads import safe_name
 from feedproof.app.web.screen import A_YEAR_S, GUIDE_COOKIE, page, went_to, workspace_of
 
 router = APIRouter()
@@ -43,21 +39,9 @@ def demo(request: Request, _: FormToken) -> Response:
 
 
 @router.post("/bundles")
-async def take_in(request: Request, _: FormToken, bundle: UploadFile) -> Response:
+def take_in(request: Request, token: FormToken, bundle: UploadFile) -> Response:  # noqa: ARG001
     """Unpack a bundle of another workshop, every hash checked."""
-    return await run_in_threadpool(_take_in, request, bundle)
-
-
-def _take_in(request: Request, bundle: UploadFile) -> Response:
-    """Keep the zip for a moment and unpack it."""
-    workspace = workspace_of(request)
-    called = safe_name(bundle.filename or "")
-    with tempfile.TemporaryDirectory(dir=workspace.own) as place:
-        file = Path(place) / called
-        with file.open("wb") as written:
-            shutil.copyfileobj(bundle.file, written, 1 << 20)
-        name = workspace.free_name(file.stem)
-        store_import(file, workspace.path / name)
+    name, _ = carried.take_in(workspace_of(request), bundle.file, bundle.filename or "case.zip")
     return went_to(request, f"/cases/{name}/vehicle")
 
 

@@ -1,23 +1,19 @@
 """The report: write it, look at it, take it along."""
 
-import tempfile
 from datetime import UTC, datetime
-from pathlib import Path
 
 from fastapi import APIRouter, Request
-from starlette.background import BackgroundTask
-from starlette.responses import FileResponse, Response
+from starlette.responses import Response
 
 from feedproof.app.report_files import PAGE, PAPER
+from feedproof.app.web.carried import given_out, report_part
 from feedproof.app.web.guards import REPORT_POLICY
 from feedproof.app.web.long_pages import long_page, moment
 from feedproof.app.web.pages_results import sent_file
-from feedproof.app.web.screen import case_of
+from feedproof.app.web.screen import case_of, workspace_of
 from feedproof.core.errors import MissingError
-from feedproof.records.bundle import write_bundle
 
 router = APIRouter()
-FOLDER = "report"
 KINDS = {"html": (PAGE, "text/html; charset=utf-8"), "pdf": (PAPER, "application/pdf")}
 
 
@@ -52,35 +48,18 @@ def report_file(request: Request, case: str, ending: str) -> Response:
 @router.get("/cases/{case}/bundle.zip")
 def bundle(request: Request, case: str) -> Response:
     """Give the whole case as one zip, for another workshop or another machine."""
-    path = case_of(request)
-    folder = tempfile.TemporaryDirectory(prefix="feedproof-")
-    try:
-        target = Path(folder.name) / f"{case}.zip"
-        write_bundle(path, target)
-    except BaseException:
-        folder.cleanup()
-        raise
-    return FileResponse(
-        target,
-        media_type="application/zip",
-        filename=f"{case}.zip",
-        background=BackgroundTask(folder.cleanup),
-    )
+    return given_out(workspace_of(request), case)
 
 
 def _written(request: Request) -> str:
     """Say when the report was written; empty where there is none."""
-    file = case_of(request) / FOLDER / PAGE
-    if not file.is_file():
+    try:
+        file = report_part(case_of(request), PAGE)
+    except MissingError:
         return ""
     return moment(datetime.fromtimestamp(file.stat().st_mtime, UTC).isoformat())
 
 
 def _content(request: Request, name: str) -> bytes:
     """Read a file of the written report."""
-    try:
-        return (case_of(request) / FOLDER / name).read_bytes()
-    except OSError as fault:
-        raise MissingError.at(
-            "report", "is not written yet.", "Write it on the report screen."
-        ) from fault
+    return report_part(case_of(request), name).read_bytes()

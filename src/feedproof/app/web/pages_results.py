@@ -8,7 +8,7 @@ from starlette.responses import Response
 from feedproof.app.web import work
 from feedproof.app.web.asked import Asked
 from feedproof.app.web.long_pages import long_page
-from feedproof.app.web.screen import case_of
+from feedproof.app.web.screen import case_of, preferences_of
 from feedproof.app.web.shown.plan import sheet_from
 from feedproof.core.errors import FeedproofError, MissingError
 from feedproof.records.folder import CaseFolder
@@ -78,7 +78,7 @@ def sent_file(content: bytes, kind: str, name: str) -> Response:
 @router.get("/cases/{case}/protection")
 def protection(request: Request, case: str) -> Response:  # noqa: ARG001
     """Show what reaches the pump with and without kits."""
-    asked = Asked(request.query_params)
+    asked = _form(request)
     asked.text("bad_fuel")
     return long_page(
         request, screen="protection", parameters=asked.parameters, faults=asked.faults,
@@ -95,9 +95,10 @@ def life(request: Request, case: str) -> Response:  # noqa: ARG001
 @router.get("/cases/{case}/choice")
 def choice(request: Request, case: str) -> Response:  # noqa: ARG001
     """Show which kit is right for the vehicle."""
-    asked = Asked(request.query_params)
-    for field in ("at_least", "space", "baseline_share", "currency"):
-        asked.text(field)
+    asked = _form(request)
+    for field in ("at_least", "space", "baseline_share"):
+        asked.quantity(field)
+    asked.text("currency")
     for field, label in (
         ("most_cost", "Most cost"),
         ("joint_cost", "Cost of a joint"),
@@ -111,9 +112,15 @@ def choice(request: Request, case: str) -> Response:  # noqa: ARG001
     )
 
 
+def _form(request: Request) -> Asked:
+    """Give the form of an address, as this workshop writes numbers."""
+    has_comma = preferences_of(request).settings.decimal_comma
+    return Asked(request.query_params, has_comma=has_comma)
+
+
 def _plan_asked(request: Request) -> Asked:
     """Read what a plan is asked for."""
-    asked = Asked(request.query_params)
+    asked = _form(request)
     asked.number("chance", "Chance")
     asked.number("runs_each", "Runs of each", whole=True)
     asked.choice("replumbed", "Line opened", YES_NO)

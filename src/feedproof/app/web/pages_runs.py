@@ -178,5 +178,6 @@ def leave_out(
     reason: Annotated[str, Form()] = "",
 ) -> Response:
     """Leave a run out, with a reason that is kept and printed."""
-    exclude(case_of(request), number, who=who or who_of(request), reason=reason)
+    who = who.strip() or who_of(request)
+    exclude(case_of(request), number, who=who, reason=reason)
     return signed_by(went_to(request, f"/cases/{request.path_params['case']}/runs/{number}"), who)

@@ -7,6 +7,7 @@ from starlette.responses import Response
 
 from feedproof.app.web import numbers
 from feedproof.app.web.access import FormToken, access_of
+from feedproof.app.web.guards import asker
 from feedproof.app.web.screen import page, preferences_of, signed_by, went_to, who_of
 from feedproof.app.web.sessions import COOKIE
 
@@ -66,8 +67,7 @@ def check_password(
 ) -> Response:
     """Let in who knows the password, under a new session."""
     access = access_of(request)
-    address = request.client.host if request.client else ""
-    fits = access.fits(address, password)
+    fits = access.fits(asker(request.scope), password)
     if not fits:
         wait = "Too many wrong passwords; wait a minute."
         fault = wait if fits is None else "That is not the password."

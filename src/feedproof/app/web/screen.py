@@ -146,9 +146,11 @@ def went_to(request: Request, address: str) -> Response:
     Response
         A redirect that both understand.
     """
+    redirect = RedirectResponse(address, status_code=303)
     if is_fragment(request):
-        return Response(status_code=204, headers={"HX-Redirect": address})
-    return RedirectResponse(address, status_code=303)
+        # Written as in a redirect: what was sent with the form must not write a header's text.
+        return Response(status_code=204, headers={"HX-Redirect": redirect.headers["location"]})
+    return redirect
 
 
 def signed_by(response: Response, who: str) -> Response:

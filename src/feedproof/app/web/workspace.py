@@ -10,6 +10,7 @@ from feedproof.app.api import PACKAGED_DEMO, new
 from feedproof.core.errors import InputError, MissingError, WriteError
 from feedproof.records.durable import write_whole
 from feedproof.records.folder import CaseFolder
+from feedproof.records.names import name_fault
 from feedproof.records.trash import removed_cases
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,59}")
@@ -209,6 +210,9 @@ class Workspace:
             Not taken yet.
         """
         slug = re.sub(r"[^a-z0-9]+", "-", wanted.lower()).strip("-")[:50].strip("-") or "case"
+        if name_fault(slug):
+            # Such as "con", which is a device on some machines and can be no folder there.
+            slug = f"case-{slug}"
         number, name = 1, slug
         while (self.path / name).exists():
             number += 1

@@ -14,13 +14,13 @@ from hypothesis import strategies as st
 
 from feedproof.app.web.access import needs_token_of_browsers
 from feedproof.app.web.api.routers import router
-from feedproof.app.web.api.uploads import KEPT, Uploads, safe_name
+from feedproof.app.web.api.uploads import KEPT, Uploads
 from feedproof.app.web.application import create_app
 from feedproof.app.web.guards import SAFE_METHODS
 from feedproof.app.web.passwords import PasswordFile
 from feedproof.app.web.serve_settings import ServeSettings
 from feedproof.core.errors import MissingError, WriteError
-from feedproof.records.names import name_fault
+from feedproof.records.names import name_fault, safe_name
 
 PASSWORD = "four words of nothing"
 NAMES = st.one_of(

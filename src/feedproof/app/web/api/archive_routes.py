@@ -15,9 +15,9 @@ from feedproof.app.naming import VARIABLE, named_archive
 from feedproof.app.web.access import needs_token_of_browsers
 from feedproof.app.web.api.answers import WRITING, answered, gives, gives_file
 from feedproof.app.web.api.strict import FilesRoute, StrictRoute
-from feedproof.app.web.api.uploads import safe_name
 from feedproof.app.web.screen import case_of, workspace_of
 from feedproof.core.errors import MissingError
+from feedproof.records.names import safe_name
 
 reads = APIRouter(tags=["workshop"])
 writes = APIRouter(

@@ -14,9 +14,10 @@ from feedproof.app.web.access import needs_token_of_browsers
 from feedproof.app.web.api.answers import WRITING, answered, gives, gives_file
 from feedproof.app.web.api.strict import kind_of
 from feedproof.app.web.api.told_here import KeptResult, ResultLine, ResultList
+from feedproof.app.web.carried import report_part
 from feedproof.app.web.guards import REPORT_POLICY
 from feedproof.app.web.screen import case_of
-from feedproof.core.errors import FeedproofError, MissingError, WriteError
+from feedproof.core.errors import FeedproofError, WriteError
 from feedproof.records.editing.whole import replace_document
 from feedproof.records.folder import CASE, CaseFolder
 from feedproof.records.results import Results
@@ -173,7 +174,5 @@ def _report(
     request: Request, file: str, media: str, name: str, headers: dict[str, str]
 ) -> Response:
     """Give a file of the report."""
-    path = case_of(request) / "report" / file
-    if not path.is_file() or path.is_symlink():
-        raise MissingError.at(f"report/{file}", "is not written yet.", "Publish the case first.")
+    path = report_part(case_of(request), file)
     return FileResponse(path, media_type=media, filename=name, headers=headers)

@@ -14,46 +14,16 @@ from typing import BinaryIO
 from feedproof.app.web.api.told_here import Upload
 from feedproof.core.errors import InputError, MissingError, WriteError
 from feedproof.records.durable import write_whole
-from feedproof.records.names import name_fault
+from feedproof.records.names import safe_name
 
 FOLDER = "uploads"
 KEPT = timedelta(days=7)
 MOST_WAITING = 200
 """Files of all cases together that may wait."""
 _ID = re.compile(r"[0-9a-f]{32}")
-_NOT_PLAIN = re.compile(r"[^\w.+() -]")
 _CHUNK_BYTES = 1 << 20
-_ABOUT = "upload.json"
-_LONGEST = 120
-
-
-def safe_name(name: str) -> str:
-    r"""
-    Make a name that every machine can hold out of one that anybody chose.
-
-    Parameters
-    ----------
-    name : str
-        As it came.
-
-    Returns
-    -------
-    str
-        Its last part, with everything else replaced.
-
-    Examples
-    --------
-    >>> safe_name("../../run 02.csv"), safe_name("C:\\logs\\con.csv"), safe_name("")
-    ('run 02.csv', '_con.csv', 'log')
-    """
-    last = re.split(r"[/\\]", name)[-1]
-    plain = _NOT_PLAIN.sub("_", last).strip(" .")
-    while len(plain.encode()) > _LONGEST:
-        stem, dot, suffix = plain.rpartition(".")
-        # The ending tells a reader what it is: it goes last.
-        plain = f"{stem[:-1]}{dot}{suffix}" if stem and len(suffix) < 20 else plain[:-1]
-    plain = plain.strip(" .") or "log"
-    return plain if not name_fault(plain) else f"_{plain}"
+_ABOUT = ".upload.json"
+"""Beside the file, under a name that `safe_name` gives to none."""
 
 
 class Uploads:
@@ -105,7 +75,8 @@ class Uploads:
         if waiting >= MOST_WAITING or room <= 0:
             raise WriteError.at(
                 "uploads",
-                f"{waiting} files wait already.",
+                f"{waiting} files wait already, with {(self._most_bytes - room) / 1e6:.3g} MB;"
+                f" at most {MOST_WAITING} with {self._most_bytes / 1e6:.3g} MB may.",
                 "Add them to their runs, or take some away.",
             )
         identity = secrets.token_hex(16)
@@ -113,8 +84,7 @@ class Uploads:
         plain = safe_name(name)
         try:
             folder.mkdir(parents=True, mode=0o700)
-            size, digest = _copied(source, folder / f"_{plain}", room)
-            (folder / f"_{plain}").rename(folder / plain)
+            size, digest = _copied(source, folder / plain, room)
             until = (moment + KEPT).isoformat(timespec="seconds")
             about = Upload(upload=identity, name=plain, bytes=size, sha256=digest, until=until)
             text = json.dumps({"case": case, **asdict(about)}, ensure_ascii=False)
@@ -237,10 +207,13 @@ def _copied(source: BinaryIO, target: Path, room: int) -> tuple[int, str]:
             size += len(chunk)
             if size > room:
                 raise WriteError.at(
-                    "uploads", "all files that wait are too large together.", "Take some away."
+                    "uploads",
+                    f"{target.name} is larger than the {room / 1e6:.3g} MB that are left for files"
+                    " that wait.",
+                    "Add those that wait to their runs, or take some away.",
                 )
             digest.update(chunk)
             kept.write(chunk)
     if not size:
-        raise InputError.at(target.name[1:], "is empty.", "Export it again.")
+        raise InputError.at(target.name, "is empty.", "Export it again.")
     return size, digest.hexdigest()

@@ -1,20 +1,18 @@
 """What stands above single cases: the list, bundles in and out, schemas."""
 
-import shutil
-import tempfile
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Depends, File, Form, Request, UploadFile
 from fastapi import Path as PathParameter
 from pydantic import BaseModel, ConfigDict, Field
-from starlette.background import BackgroundTask
-from starlette.responses import FileResponse, Response
+from starlette.responses import Response
 
 from feedproof.app import api
 from feedproof.app.documents import schema_of
 from feedproof.app.schemas import KINDS, schema
 from feedproof.app.told import Written
+from feedproof.app.web import carried
 from feedproof.app.web.access import needs_token_of_browsers
 from feedproof.app.web.api.answers import READING, WRITING, answered, described, gives, gives_file
 from feedproof.app.web.api.strict import FilesRoute, StrictRoute
@@ -74,14 +72,9 @@ def import_bundle(
     ] = "",
 ) -> Response:
     """Take in a case from a bundle, every hash checked."""
-    workspace = workspace_of(request)
-    with tempfile.TemporaryDirectory(dir=workspace.own, prefix="bundle-") as scratch:
-        kept = Path(scratch) / "bundle.zip"
-        with kept.open("wb") as target:
-            shutil.copyfileobj(file.file, target)
-        wanted = workspace.free_name(name or Path(file.filename or "case").stem)
-        told = api.store_import(kept, workspace.path / wanted)
-    return answered(told, 201, {"location": f"/api/cases/{wanted}"})
+    called = file.filename or "case.zip"
+    taken, told = carried.take_in(workspace_of(request), file.file, called, name)
+    return answered(told, 201, {"location": f"/api/cases/{taken}"})
 
 
 def _copied(path: Path) -> Written:
@@ -98,23 +91,7 @@ def _copied(path: Path) -> Written:
 @reads.get("/cases/{case}/bundle", **gives_file("application/zip", "One plain zip."))
 def export_bundle(request: Request, case: str) -> Response:
     """Download a case as one zip for another workshop."""
-    folder = case_of(request)
-    scratch = Path(tempfile.mkdtemp(dir=workspace_of(request).own, prefix="bundle-"))
-
-    def clear() -> None:
-        shutil.rmtree(scratch, ignore_errors=True)
-
-    try:
-        api.store_export(folder, scratch / "bundle.zip")
-    except BaseException:
-        clear()
-        raise
-    return FileResponse(
-        scratch / "bundle.zip",
-        media_type="application/zip",
-        filename=f"{case}.zip",
-        background=BackgroundTask(clear),
-    )
+    return carried.given_out(workspace_of(request), case)
 
 
 @writes.delete("/cases/{case}", **gives("written", "Moved away.", faults=(*READING, 409)))
