@@ -63,6 +63,8 @@ def read_frame(
         columns=sorted(columns),
         encoding="utf8-lossy",
         decimal_comma=decimal_of(dialect) == ",",
+        # A block is never empty, and looking whether it is copies it.
+        raise_if_empty=False,
     )
 
 

@@ -98,9 +98,11 @@ def pressure_findings(place: str, values: Mapping[Channel, FloatArray]) -> list[
         (Channel.INLET_PRESSURE_ABS, _check_abs),
     ):
         readings = values.get(channel)
-        if readings is not None and np.isfinite(readings).any():
-            measured = np.isfinite(readings)
-            finite = readings if measured.all() else readings[measured]
+        if readings is None:
+            continue
+        measured = np.isfinite(readings)
+        finite = readings if measured.all() else readings[measured]
+        if finite.size:
             findings += check(f"{place}, channel {channel}", finite)
     return findings
 

@@ -1,9 +1,11 @@
 """From a file to a log: channels in SI, and everything that somebody must know about them."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +31,8 @@ from feedproof.records.logs.rates import rows_with_readings, slow_findings
 from feedproof.records.logs.times import Rows, read_clock
 
 LARGEST_BYTES = 500_000_000
+_Each = TypeVar("_Each")
+_Made = TypeVar("_Made")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,9 +118,7 @@ def read_log(
         findings += slow_findings(place, time_s, values)
     else:
         findings += _cell_findings(body, matched, place)
-    for channel, readings in values.items():
-        findings += unit_findings(channel, f"{place}, channel {channel}", readings, units[channel])
-    findings += pressure_findings(place, values)
+    findings += _plausible(place, values, units)
     findings += as_depression(place, values, units)
     units[Channel.TIME] = time.unit or time_form
     log = Log(instrument=instrument.id, name=place, time_s=time_s, values=values, units=units)
@@ -157,14 +159,7 @@ def _cells_told(
     except InputError as fault:
         everything = np.arange(body.lines.size)
         values, units = _in_si(body, matched, everything)
-        others = [
-            finding
-            for channel, readings in values.items()
-            for finding in unit_findings(
-                channel, f"{place}, channel {channel}", readings, units[channel]
-            )
-        ]
-        others += pressure_findings(place, values)
+        others = _plausible(place, values, units)
         if not sparse:
             others += _cell_findings(body, matched, place)
         raise InputError([*fault.findings, *others]) from fault
@@ -275,17 +270,38 @@ def _in_si(
     body: Body, matched: tuple[Matched, ...], rows: Rows, *, give_up: bool = False
 ) -> tuple[dict[Channel, NDArray[np.float64]], dict[Channel, str]]:
     """Convert every channel but time to SI; in the body's own memory where it gives it up."""
-    values: dict[Channel, NDArray[np.float64]] = {}
-    units: dict[Channel, str] = {}
     columns = [m.column for m in matched]
-    for m in matched:
-        if m.channel is Channel.TIME:
-            continue
-        factor, offset = si_line(m.unit, kind_of(m.channel))
+    others = [m for m in matched if m.channel is not Channel.TIME]
+    lines = {m.channel: si_line(m.unit, kind_of(m.channel)) for m in others}
+
+    def convert(m: Matched) -> NDArray[np.float64]:
+        factor, offset = lines[m.channel]
         raw = body.numbers[m.column]
         taken = raw if rows.size == raw.size else raw[rows]
         into = taken if taken is not raw or (give_up and columns.count(m.column) == 1) else None
-        values[m.channel] = np.multiply(taken, factor, out=into)
-        values[m.channel] += offset
-        units[m.channel] = m.unit
-    return values, units
+        converted = np.multiply(taken, factor, out=into)
+        converted += offset
+        return converted
+
+    values = dict(zip((m.channel for m in others), _side_by_side(convert, others), strict=True))
+    return values, {m.channel: m.unit for m in others}
+
+
+def _plausible(
+    place: str, values: dict[Channel, NDArray[np.float64]], units: dict[Channel, str]
+) -> list[Finding]:
+    """Say which channels cannot be in the unit that was taken, or are another pressure."""
+
+    def look(channel: Channel) -> list[Finding]:
+        return unit_findings(
+            channel, f"{place}, channel {channel}", values[channel], units[channel]
+        )
+
+    found = [finding for each in _side_by_side(look, values) for finding in each]
+    return found + pressure_findings(place, values)
+
+
+def _side_by_side(function: Callable[[_Each], _Made], items: Iterable[_Each]) -> list[_Made]:
+    """Do the same with every channel, two at a time: a long log is a pass through memory each."""
+    with ThreadPoolExecutor(2) as pool:
+        return list(pool.map(function, items))
