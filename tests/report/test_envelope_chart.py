@@ -11,12 +11,10 @@ from feedproof.physics.atmosphere import standard_pressure
 from feedproof.physics.friction import FrictionRule
 from feedproof.report.envelope_chart import (
     altitude_of,
-    edge_altitude_m,
     envelope_spec,
     envelope_svg,
-    sentence,
-    table,
 )
+from feedproof.report.envelope_words import edge_altitude_m, sentence, table
 from feedproof.report.iso_lines import iso_lines
 from feedproof.report.model import EnvelopeMap, Publication
 from feedproof.report.page import envelope_html, page_html

@@ -11,6 +11,7 @@ from feedproof.report import (
     customer,
     digits,
     envelope_chart,
+    envelope_words,
     overlay_chart,
     ruler_picture,
     sentences,
@@ -60,7 +61,7 @@ def content_of(publication: Publication) -> Content:
         "staircase": _staircase(publication),
         "curves": [_curve(publication, measure) for measure in overlay_chart.measures(publication)],
         "envelopes": [envelope_content(publication, each) for each in publication.envelopes],
-        "envelope_key": envelope_chart.KEY,
+        "envelope_key": envelope_words.KEY,
         "kits": [
             {"short": kit.short, "title": kit.title, "control": kit.control}
             for kit in publication.kits
@@ -221,10 +222,10 @@ def envelope_content(publication: Publication, envelope: EnvelopeMap) -> Content
     """
     return {
         "title": words.upper_first(publication.kit(envelope.configuration).short),
-        "sentence": envelope_chart.sentence(publication, envelope),
+        "sentence": envelope_words.sentence(publication, envelope),
         "wide": envelope_chart.envelope_svg(publication, envelope),
         "narrow": envelope_chart.envelope_svg(publication, envelope, narrow=True),
-        "table": asdict(envelope_chart.table(publication, envelope)),
+        "table": asdict(envelope_words.table(publication, envelope)),
     }
 
 

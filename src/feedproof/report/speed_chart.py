@@ -15,7 +15,6 @@ from feedproof.report.speed_words import (
     sentence,
     unit_name,
     values_of,
-    written,
 )
 from feedproof.report.svg import (
     FAINT,
