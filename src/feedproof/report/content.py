@@ -14,6 +14,7 @@ from feedproof.report import (
     envelope_words,
     overlay_chart,
     ruler_picture,
+    ruler_reading,
     sentences,
     staircase_picture,
     staircase_words,
@@ -166,14 +167,14 @@ def _outcome(publication: Publication, verdict: Verdict, outcome: Outcome) -> Co
     setting = words.setting_of(publication, verdict.configuration, outcome.measure)
     drawn = outcome.estimate is not None
     ruler = ruler_picture.ruler_svg
-    reading = ruler_picture.reading_of(publication, verdict.configuration, outcome)
+    reading = ruler_reading.reading_of(publication, verdict.configuration, outcome)
     return {
         "measure": words.upper_first(words.MEASURES[outcome.measure]),
         "label": words.label(outcome),
         "sign": sign_svg(words.shown(outcome).answer),
         "precise": sentences.precise(outcome, setting),
         "plain": sentences.plain(outcome, setting),
-        "alt": ruler_picture.sentence(reading),
+        "alt": ruler_reading.sentence(reading),
         "wide": ruler(publication, verdict.configuration, outcome) if drawn else "",
         "narrow": ruler(publication, verdict.configuration, outcome, narrow=True) if drawn else "",
     }

@@ -42,7 +42,7 @@ def said(picture: str) -> list[str]:
 
 @pytest.fixture
 def chosen(browser):
-    """A workshop that chose other units than the usual, and the comma."""
+    """Choose other units than the usual, and the comma."""
     assert browser.send("/settings", CHOSEN).status_code < 400
     return browser
 
