@@ -314,11 +314,28 @@ def _section(each: ServicedConfiguration, row: int) -> Section:
     return Section(
         title=section.title,
         sentences=(*section.sentences, fan_sentence(fan)),
-        wide=life_svg(fan, name=f"life-{row}"),
-        narrow=life_svg(fan, name=f"life-{row}-narrow", narrow=True),
+        wide=life_svg(fan, name=life_name(row)),
+        narrow=life_svg(fan, name=f"{life_name(row)}-narrow", narrow=True),
         tables=tables,
         folded=(fan_table(fan),),
     )
+
+
+def life_name(row: int) -> str:
+    """
+    Give the prefix of the ids of a life fan.
+
+    Parameters
+    ----------
+    row : int
+        Place of its configuration in the plan.
+
+    Returns
+    -------
+    str
+        Unique in a page, but for the layouts.
+    """
+    return f"life-{row}"
 
 
 def fan_of(each: ServicedConfiguration) -> LifeFan | None:

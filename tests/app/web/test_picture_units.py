@@ -40,6 +40,11 @@ def said(picture: str) -> list[str]:
     return [unescape(each).replace("\u00a0", " ") for each in (*written, *spoken)]
 
 
+def all_said(page: str) -> list[str]:
+    """List all that the pictures of a page write or say."""
+    return [each for picture in pictures(page) for each in said(picture)]
+
+
 @pytest.fixture
 def chosen(browser):
     """Choose other units than the usual, and the comma."""
@@ -49,16 +54,16 @@ def chosen(browser):
 
 @pytest.mark.parametrize("address", LIVE)
 def test_no_picture_says_a_unit_that_was_not_chosen_or_writes_a_point(chosen, address):
-    found = pictures(chosen.get(address).text)
-    assert len(found) >= 2
-    for words in (each for picture in found for each in said(picture)):
+    page = chosen.get(address).text
+    assert len(pictures(page)) >= 2
+    for words in all_said(page):
         assert not USUAL.search(words), words
         assert not POINT.search(words), words
 
 
 @pytest.mark.parametrize("address", LIVE)
 def test_who_chose_nothing_reads_what_the_report_says(browser, address):
-    words = [each for picture in pictures(browser.get(address).text) for each in said(picture)]
+    words = all_said(browser.get(address).text)
     assert any("kPa" in each for each in words)
     assert not any(re.search(r"\bmph|°F|\bhp\b|\d,\d{1,2}\b", each) for each in words)
 

@@ -8,7 +8,7 @@ from feedproof.report.notation import Notation
 THIN = "\u202f"
 _NUMBER = re.compile(
     # Not inside a word, a version, a date, an address or a file's name.
-    r"(?<![\w.,/])(?<!\w-)(?P<whole>\d{1,3}(?:,\d{3})+|\d+)(?P<part>\.\d+)?(?![\w/]|[.,-]\d|\.[A-Za-z])"
+    r"(?<![\w.,/])(?<!\w-)(?P<whole>\d{1,3}(?:,\d{3})+|\d+)(?P<part>\.\d+)?(?P<power>e[-+]\d+)?(?![\w/]|[.,-]\d|\.[A-Za-z])"
 )
 _LETTERS = re.compile(
     r"(?<=>)[^<>]*\d[^<>]*(?=</text>|</tspan>|</title>|</desc>)"
@@ -46,13 +46,13 @@ def with_comma(text: str) -> str:
     --------
     >>> with_comma("27.7 kPa at 1,200 m, version 0.1.0, run02.csv")
     '27,7 kPa at 1\u202f200 m, version 0.1.0, run02.csv'
-    >>> with_comma("by -0.119 s on 2026-09-14")
-    'by -0,119 s on 2026-09-14'
+    >>> with_comma("by -0.119 s on 2026-09-14, a share of 7.4e-05")
+    'by -0,119 s on 2026-09-14, a share of 7,4e-05'
     """
 
     def written(found: re.Match[str]) -> str:
         whole = found["whole"].replace(",", THIN)
-        return whole + (found["part"] or "").replace(".", ",")
+        return whole + (found["part"] or "").replace(".", ",") + (found["power"] or "")
 
     return _NUMBER.sub(written, text)
 
