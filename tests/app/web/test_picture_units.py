@@ -80,19 +80,38 @@ def test_a_planted_pressure_stands_in_the_chosen_unit_in_every_live_picture(chos
     assert all(f"{depression} inHg" in words for words in line)
 
 
-def test_ticks_are_round_in_the_chosen_unit_and_stand_where_they_belong(chosen):
+def ticks(picture: str, along: str, anchor: str) -> list[tuple[float, float]]:
+    """List place and value of the round numbers along an axis."""
+    label = rf'<text x="([\d.]+)" y="([\d.]+)"[^>]*text-anchor="{anchor}"[^>]*>([\d,]+)</text>'
+    return [
+        (float(x if along == "x" else y), float(value.replace(",", ".")))
+        for x, y, value in re.findall(label, picture)
+    ]
+
+
+@pytest.mark.parametrize(("number", "named"), [(0, "14,17 inHg absolute"), (1, "12,70 inHg")])
+def test_the_limit_stands_where_the_ticks_of_the_chosen_unit_say(chosen, number, named):
     page = chosen.get("/cases/demo/what-if?kit=secondary&width=760").text
-    staircase = pictures(page)[0]
-    ticks = re.findall(r'y="([\d.]+)"[^>]*text-anchor="end"[^>]*>([\d,]+)</text>', staircase)
-    assert len(ticks) >= 3
-    values = [float(value.replace(",", ".")) for _, value in ticks]
-    places = [float(place) for place, _ in ticks]
-    assert all(value == round(2 * value) / 2 for value in values)
-    per_inhg = {
-        round((a - b) / (w - v), 0)
-        for a, b, v, w in zip(places, places[1:], values, values[1:], strict=False)
-    }
-    assert len(per_inhg) == 1
+    picture = pictures(page)[number]
+    assert any(named in words for words in said(picture))
+    (low, first), *_, (high, last) = ticks(picture, "y", "end")
+    assert [round(each * 2) / 2 for each in (first, last)] == [first, last]
+    limit = float(named.partition(" ")[0].replace(",", "."))
+    line = re.search(r'<line [^>]*y1="([\d.]+)"[^>]*stroke="var\(--limit', picture)
+    # Labels stand 4.5 px below their lines.
+    expected = low + (limit - first) / (last - first) * (high - low) - 4.5
+    assert float(line[1]) == pytest.approx(expected, abs=0.3)
+
+
+def test_the_marked_speed_stands_where_the_ticks_of_the_chosen_unit_say(chosen):
+    address = "/cases/demo/what-if?kit=secondary&width=760&speed_m_per_s=50"
+    picture = pictures(chosen.get(address).text)[1]
+    found = [each for each in ticks(picture, "x", "middle") if each[1] <= 90.0]
+    (left, first), *_, (right, last) = found
+    marker = re.search(r'<line x1="([\d.]+)"[^>]*stroke-dasharray="1 3"', picture)
+    assert any("at 50 mph" in words for words in said(picture))
+    expected = left + (50.0 - first) / (last - first) * (right - left)
+    assert float(marker[1]) == pytest.approx(expected, abs=0.3)
 
 
 def test_an_axis_that_stands_still_is_the_same_line_in_every_unit(browser):
