@@ -1,9 +1,10 @@
 """
 What pictures of kept results are drawn from, and the drawing of them in a workshop's units.
 
-Long work is done once and its screen is kept, with pictures in the units of the report.  Judging
-runs anew because somebody likes another unit would be one more look at them: so what each picture
-shows is kept beside it in SI, and a screen in other units draws it again from that.
+Long work is done once and its screen is kept, with pictures in the units of the report.  Another
+unit must not set it off again, nor judge runs that came in since, which would be one more look at
+them: so what each picture shows is kept beside it in SI, and a screen in other units draws it from
+that.
 """
 
 import json
