@@ -67,6 +67,12 @@ def _begun(browser: Browser, screen: str, **fields: str) -> str:
     return _settled(browser, f"/cases/demo/{screen}")
 
 
+def _judged(browser: Browser) -> str:
+    """Open the verdict, judged here where nothing before this test did."""
+    page = _settled(browser, "/cases/demo/verdict")
+    return _begun(browser, "verdict") if "Not judged yet" in page else page
+
+
 def _judgements(case: Path) -> int:
     lines = (case / "journal.jsonl").read_text().splitlines()
     return sum(json.loads(line)["what"] == JUDGED for line in lines)
@@ -282,11 +288,8 @@ def _chosen(browser: Browser) -> Iterator[None]:
 @pytest.mark.usefixtures("_chosen")
 @pytest.mark.parametrize("screen", ["verdict", "life", "protection", "choice", "plan"])
 def test_pictures_of_kept_results_are_drawn_in_the_units_of_the_workshop(browser, screen):
-    # Judged here, whatever ran before in this process.
-    page = _begun(browser, "verdict") if screen == "verdict" else None
-    page = page or _settled(browser, f"/cases/demo/{screen}")
-    found = pictures(page)
-    assert len(found) >= 2
+    page = _judged(browser) if screen == "verdict" else _settled(browser, f"/cases/demo/{screen}")
+    assert len(pictures(page)) >= 2
     for words in all_said(page):
         # The vehicle's name is the workshop's own text.
         assert not USUAL.search(words.replace("110 kW", "")), words
@@ -296,7 +299,7 @@ def test_pictures_of_kept_results_are_drawn_in_the_units_of_the_workshop(browser
 
 
 def test_other_units_are_no_new_judgement_and_leave_nothing_behind(browser, case):
-    usual = pictures(_begun(browser, "verdict"))
+    usual = pictures(_judged(browser))
     judged = _judgements(case)
     browser.send("/settings", CHOSEN)
     page = browser.get("/cases/demo/verdict").text
@@ -310,13 +313,13 @@ def test_other_units_are_no_new_judgement_and_leave_nothing_behind(browser, case
 
 @pytest.mark.usefixtures("_chosen")
 def test_a_planted_depression_stands_on_its_ruler_in_the_chosen_unit(browser):
-    page = _begun(browser, "verdict")
+    page = _judged(browser)
     browser.send("/settings", {"decimal": "point"})
     usual = browser.get("/cases/demo/verdict").text
 
     def added(text: str, unit: str) -> list[str]:
-        added = rf"where it is highest adds ([\d.,]+) {unit}"
-        found = (re.search(added, each) for each in all_said(text))
+        figure = rf"where it is highest adds ([\d.,]+) {unit}"
+        found = (re.search(figure, each) for each in all_said(text))
         return [each[1] for each in found if each]
 
     kpa, inhg = added(usual, "kPa"), added(page, "inHg")
@@ -327,8 +330,7 @@ def test_a_planted_depression_stands_on_its_ruler_in_the_chosen_unit(browser):
 
 def test_a_kept_picture_is_drawn_again_as_it_was_in_the_units_of_the_report(browser):
     for screen, least in (("verdict", 3), ("life", 1)):
-        page = _begun(browser, screen) if screen == "verdict" else _settled(browser, LIFE)
-        assert page
+        _judged(browser) if screen == "verdict" else _settled(browser, LIFE)
         last = browser.client.app.state.jobs.latest(
             f"show_{screen}", _cases(browser) / "demo", {}
         ).result

@@ -33,7 +33,7 @@ from feedproof.report.words import shown
 Source = dict[str, Any]
 SOURCE = "source"
 """Key under which a picture of a screen keeps what it is drawn from."""
-_MOST_KEPT = 64
+_MOST_KEPT = 32
 
 
 def ruler_source(publication: Publication, configuration: str, outcome: Outcome) -> Source | None:
