@@ -10,17 +10,18 @@ from feedproof.feedline.pull import engine_speeds
 from feedproof.physics.atmosphere import standard_pressure
 from feedproof.physics.friction import FrictionRule
 from feedproof.report.envelope_chart import (
+    ROOM_STEPS,
     altitude_of,
-    edge_altitude_m,
     envelope_spec,
     envelope_svg,
-    sentence,
-    table,
 )
+from feedproof.report.envelope_words import edge_altitude_m, sentence, table
 from feedproof.report.iso_lines import iso_lines
 from feedproof.report.model import EnvelopeMap, Publication
+from feedproof.report.notation import REPORT, Notation
 from feedproof.report.page import envelope_html, page_html
 from feedproof.report.paper import paper_pdf
+from feedproof.report.svg import PAPER, RULE
 from tests.feedline.reference import PULL, circuit, conditions, fuel_of, kit, vehicle
 from tests.report.publications import publication as sample
 
@@ -117,6 +118,45 @@ def test_edges_differ_by_dash_and_name_and_broken_points_carry_letters() -> None
 
     assert heavy
     assert {"edge, clean", "edge, loaded", "p", "cloud point", "reference"} <= words
+
+
+def test_in_other_units_every_edge_point_and_letter_is_at_the_same_place() -> None:
+    found = mapped("K1", "K2")
+    report = published(found)
+    other = replace(REPORT, pressure="psi", beside="", temperature="degF", length="ft")
+
+    def places(notation: Notation) -> list[tuple[float, float]]:
+        layers = envelope_spec(report, found, notation=notation)["layer"]
+        # Lines of equal room stand at other rooms in another unit.
+        kept = [
+            row
+            for each in layers
+            if each["mark"].get("color") not in {RULE, PAPER}
+            for row in each["data"]["values"]
+            if not row.get("words", "").partition(" ")[0].replace(".", "").isdigit()
+        ]
+        return [(row["x"], row["y"]) for row in kept]
+
+    metric, chosen = places(REPORT), places(other)
+    assert len(metric) == len(chosen) > 100
+    expected = [(1.8 * x + 32.0, y / 0.3048) for x, y in metric]
+    assert np.allclose(chosen, expected, rtol=1e-9, atol=1e-9)
+
+
+def test_lines_of_equal_room_are_named_by_round_figures_of_the_chosen_unit() -> None:
+    found = mapped()
+    report = published(found)
+    for unit, step in ROOM_STEPS.items():
+        notation = replace(REPORT, pressure=unit, beside="")
+        layers = envelope_spec(report, found, notation=notation)["layer"]
+        words = {
+            row["words"] for each in layers for row in each["data"]["values"] if "words" in row
+        }
+        figures = {float(each) for each in words if each[0].isdigit()}
+        assert figures
+        assert all(each / step == pytest.approx(round(each / step)) for each in figures)
+        assert f"limit, {unit}" in envelope_spec(report, found, notation=notation)["title"]["text"]
+        assert sentence(report, found, notation) == sentence(report, found)
 
 
 def test_the_picture_has_a_name_and_a_description_and_no_style_attribute() -> None:

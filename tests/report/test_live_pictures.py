@@ -1,6 +1,7 @@
 """Pictures of a live page: drawn for their width, readable, reachable, true to their figures."""
 
 import re
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -22,6 +23,7 @@ from feedproof.app.what_if_pictures import (
 from feedproof.app.what_if_result import WhatIfAnswer
 from feedproof.report.feed_line_picture import feed_line_svg
 from feedproof.report.live import VARIABLES, Figure, for_page
+from feedproof.report.notation import DECIMALS, REPORT, Notation
 from feedproof.report.ruler_picture import ruler_svg
 from feedproof.report.speed_chart import speed_svg, y_range
 from feedproof.report.speed_words import SpeedMeasure
@@ -53,12 +55,12 @@ def branched(tmp_path_factory: pytest.TempPathFactory) -> WhatIfAnswer:
     return prepared_case(folder).answer(WhatIf(kits=("badly_plumbed",)))
 
 
-def figures(answer: WhatIfAnswer, width: float) -> list[Figure]:
+def figures(answer: WhatIfAnswer, width: float, notation: Notation = REPORT) -> list[Figure]:
     """Draw everything that needs no converter."""
     return [
-        staircase_figure(answer, width),
-        *(speed_figure(answer, measure, width) for measure in SpeedMeasure),
-        *(feed_line_figure(each, width) for each in answer.configurations),
+        staircase_figure(answer, width, notation),
+        *(speed_figure(answer, measure, width, notation=notation) for measure in SpeedMeasure),
+        *(feed_line_figure(each, width, notation) for each in answer.configurations),
     ]
 
 
@@ -80,6 +82,34 @@ def test_no_label_lies_over_another_or_leaves_its_picture(
         for figure in figures(answer, width):
             assert overlaps(figure.svg) == [], figure.name
             assert outside(figure.svg) == [], figure.name
+
+
+@pytest.mark.parametrize("width", [328.0, 736.0])
+@pytest.mark.parametrize("pressure", DECIMALS)
+def test_labels_stand_apart_in_every_unit(
+    width: float, pressure: str, branched: WhatIfAnswer
+) -> None:
+    notation = replace(REPORT, pressure=pressure, beside="", flow="mL/min", speed="mph")
+    for answer in (answered(), branched):
+        for figure in figures(answer, width, notation):
+            assert overlaps(figure.svg) == [], figure.name
+            assert outside(figure.svg) == [], figure.name
+    report = publication()
+    for outcome in report.verdicts[0].outcomes:
+        svg = ruler_svg(report, "secondary", outcome, width=width, notation=notation)
+        assert overlaps(svg) == []
+        assert outside(svg) == []
+
+
+@pytest.mark.parametrize("pressure", [each for each in DECIMALS if each != "kPa"])
+def test_a_unit_moves_nothing_but_ticks_and_words(pressure: str) -> None:
+    notation = replace(REPORT, pressure=pressure, beside="")
+    shapes = re.compile(r"<(?:path|rect|circle)[^>]*>")
+    for usual, other in zip(
+        figures(answered(), 736.0), figures(answered(), 736.0, notation), strict=True
+    ):
+        assert shapes.findall(other.svg) == shapes.findall(usual.svg)
+        assert len(other.table.rows) == len(usual.table.rows)
 
 
 @pytest.mark.parametrize("width", [328.0, 600.0, 760.0, 1208.0])

@@ -14,7 +14,8 @@ from feedproof.report import overlay_chart, ruler_picture, staircase_words
 from feedproof.report.model import Publication
 from feedproof.report.overlay_chart import overlay_spec, overlay_svg
 from feedproof.report.overlay_layers import thinned
-from feedproof.report.ruler_picture import reading_of, ruler_svg
+from feedproof.report.ruler_picture import ruler_svg
+from feedproof.report.ruler_reading import reading_of
 from feedproof.report.staircase_picture import staircase_svg
 from feedproof.report.svg import NARROW, STROKES, VERMILION, spread, stroke_of
 from tests.report.drawing import SVG, parsed, strokes, type_sizes, words

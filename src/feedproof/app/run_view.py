@@ -12,6 +12,7 @@ from feedproof.core.findings import Finding
 from feedproof.core.units import from_si
 from feedproof.evidence.assemble import Assembled, Trace, assemble_run
 from feedproof.records.folder import CaseFolder
+from feedproof.report.notation import NAMES, REPORT, Notation
 from feedproof.report.trace_picture import Strip, sentence, trace_picture
 
 SHOWN_AS: dict[Channel, tuple[str, str, str]] = {
@@ -26,7 +27,9 @@ SHOWN_AS: dict[Channel, tuple[str, str, str]] = {
     Channel.ENGINE_SPEED: ("Engine speed", "rotation", "rpm"),
     Channel.THROTTLE: ("Throttle", "fraction", "percent"),
 }
-"""Channels in the order in which they are drawn: name, dimension, unit."""
+"""Channels in the order in which they are drawn: name, dimension, unit of who chose none."""
+CHOSEN = ("pressure", "power", "speed", "temperature")
+"""Dimensions whose unit a reader chooses."""
 FAULTS = ("saturated", "stuck", "dropout", "outlier")
 
 
@@ -154,7 +157,7 @@ def opened_run(path: Path, number: int) -> tuple[RunLine, Assembled | None, tupl
     return line, assembled, tuple(dict.fromkeys((*told, *assembled.findings)))
 
 
-def run_view(path: Path, number: int) -> RunView:
+def run_view(path: Path, number: int, notation: Notation = REPORT) -> RunView:
     """
     Read one run of a case.
 
@@ -164,6 +167,8 @@ def run_view(path: Path, number: int) -> RunView:
         Folder of the case.
     number : int
         The run.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -178,7 +183,7 @@ def run_view(path: Path, number: int) -> RunView:
     line, assembled, findings = opened_run(path, number)
     if assembled is None:
         return RunView(line=line, findings=findings)
-    strips = strips_of(assembled)
+    strips = strips_of(assembled, notation)
     window = (assembled.window.start_s, assembled.window.end_s)
     title = f"Run {number} as it was recorded"
     return RunView(
@@ -191,7 +196,7 @@ def run_view(path: Path, number: int) -> RunView:
     )
 
 
-def strips_of(assembled: Assembled) -> list[Strip]:
+def strips_of(assembled: Assembled, notation: Notation = REPORT) -> list[Strip]:
     """
     Turn the traces of a run into strips.
 
@@ -199,6 +204,8 @@ def strips_of(assembled: Assembled) -> list[Strip]:
     ----------
     assembled : Assembled
         The run.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -206,10 +213,17 @@ def strips_of(assembled: Assembled) -> list[Strip]:
         In the order of `SHOWN_AS`.
     """
     return [
-        _strip(assembled.traces[channel], *shown)
-        for channel, shown in SHOWN_AS.items()
+        _strip(assembled.traces[channel], name, kind, _unit(notation, kind, unit))
+        for channel, (name, kind, unit) in SHOWN_AS.items()
         if channel in assembled.traces
     ]
+
+
+def _unit(notation: Notation, kind: str, unit: str) -> str:
+    """Give the unit of a strip; a rail stands a thousand times over a feed line, and stays."""
+    if kind not in CHOSEN or unit == "MPa":
+        return unit
+    return notation.unit(kind)
 
 
 def _strip(trace: Trace, name: str, kind: str, unit: str) -> Strip:
@@ -218,7 +232,7 @@ def _strip(trace: Trace, name: str, kind: str, unit: str) -> Strip:
     zero, one = from_si(0.0, unit, kind), from_si(1.0, unit, kind)
     return Strip(
         name=name,
-        unit=unit.replace("degC", "°C").replace("percent", "%"),
+        unit=NAMES.get(unit, unit).replace("percent", "%"),
         time_s=trace.time_s,
         values=np.asarray(trace.raw, dtype=float) * (one - zero) + zero,
         faults={fault: getattr(trace.checked, fault) for fault in FAULTS},

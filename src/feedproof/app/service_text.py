@@ -308,27 +308,55 @@ def _section(each: ServicedConfiguration, row: int) -> Section:
         sentences=(*_life(each), check_sentence(each, check)),
         tables=tables,
     )
-    fan = _fan_picture(each)
+    fan = fan_of(each)
     if fan is None:
         return section
     return Section(
         title=section.title,
         sentences=(*section.sentences, fan_sentence(fan)),
-        wide=life_svg(fan, name=f"life-{row}"),
-        narrow=life_svg(fan, name=f"life-{row}-narrow", narrow=True),
+        wide=life_svg(fan, name=life_name(row)),
+        narrow=life_svg(fan, name=f"{life_name(row)}-narrow", narrow=True),
         tables=tables,
         folded=(fan_table(fan),),
     )
 
 
-def _fan_picture(each: ServicedConfiguration) -> LifeFan | None:
-    """Give what a life fan shows, where all of it is known."""
+def life_name(row: int) -> str:
+    """
+    Give the prefix of the ids of a life fan.
+
+    Parameters
+    ----------
+    row : int
+        Place of its configuration in the plan.
+
+    Returns
+    -------
+    str
+        Unique in a page, but for the layouts.
+    """
+    return f"life-{row}"
+
+
+def fan_of(each: ServicedConfiguration) -> LifeFan | None:
+    """
+    Give what a life fan shows.
+
+    Parameters
+    ----------
+    each : ServicedConfiguration
+        One configuration.
+
+    Returns
+    -------
+    LifeFan or None
+        None where not all of it is known.
+    """
     band = each.fan_band
     if each.check is None or each.fan is None or each.interval is None or band is None:
         return None
     if band.alarm_pa is None or band.change_out_pa is None:
         return None
-    low, high = (from_si(end, "degC", "temperature") for end in (band.low_k, band.high_k))
     return LifeFan(
         title=name_of(each),
         distance_m=each.fan.distance_m,
@@ -337,7 +365,8 @@ def _fan_picture(each: ServicedConfiguration) -> LifeFan | None:
         change_out_pa=band.change_out_pa,
         alarm_pa=band.alarm_pa,
         interval_m=each.interval.distance_m,
-        where=f"at {check_point_words(each.check)} with {band.fuel} fuel at"
-        f" {from_si(each.fan_temperature_k, 'degC', 'temperature'):.0f} °C",
-        levels_for=f"{band.fuel} fuel, {low:.0f} to {high:.0f} °C",
+        where=f"at {check_point_words(each.check)} with {band.fuel} fuel",
+        fuel_temperature_k=each.fan_temperature_k,
+        levels_for=f"{band.fuel} fuel",
+        levels_k=(band.low_k, band.high_k),
     )

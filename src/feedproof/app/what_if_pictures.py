@@ -7,12 +7,19 @@ from feedproof.app.spoken import configuration_words
 from feedproof.app.what_if import PreparedCase
 from feedproof.app.what_if_asked import WhatIf
 from feedproof.app.what_if_result import WhatIfAnswer, WhatIfConfiguration
-from feedproof.report import envelope_chart, feed_line_words, speed_words, staircase_words
+from feedproof.report import (
+    envelope_chart,
+    envelope_words,
+    feed_line_words,
+    speed_words,
+    staircase_words,
+)
 from feedproof.report.feed_line_picture import feed_line_svg
 from feedproof.report.feed_line_words import FeedLine
 from feedproof.report.live import Figure, for_page
 from feedproof.report.live_maps import LiveMaps, LiveWorst
 from feedproof.report.model import KitWords
+from feedproof.report.notation import REPORT, Notation
 from feedproof.report.speed_chart import speed_svg
 from feedproof.report.speed_words import SpeedCurves, SpeedMeasure
 from feedproof.report.staircase_picture import staircase_svg
@@ -42,7 +49,7 @@ def width_drawn(asked_px: float) -> float:
     return min(max(8.0 * (asked_px // 8.0), NARROWEST_PX), WIDEST_PX)
 
 
-def staircase_figure(answer: WhatIfAnswer, width_px: float) -> Figure:
+def staircase_figure(answer: WhatIfAnswer, width_px: float, notation: Notation = REPORT) -> Figure:
     """
     Draw the staircases of all configurations over each other.
 
@@ -52,6 +59,8 @@ def staircase_figure(answer: WhatIfAnswer, width_px: float) -> Figure:
         The answer.
     width_px : float
         Width of the container. [px]
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -63,13 +72,13 @@ def staircase_figure(answer: WhatIfAnswer, width_px: float) -> Figure:
         kits=_words(answer),
     )
     name = "live-staircase"
-    svg = staircase_svg(live, width=width_drawn(width_px), name=name)
+    svg = staircase_svg(live, width=width_drawn(width_px), name=name, notation=notation)
     return Figure(
         name=name,
         title=staircase_words.TITLE,
         svg=for_page(svg),
-        sentence=staircase_words.sentence(live),
-        table=staircase_words.table(live),
+        sentence=staircase_words.sentence(live, notation),
+        table=staircase_words.table(live, notation),
     )
 
 
@@ -101,7 +110,9 @@ def feed_line_of(found: WhatIfConfiguration) -> FeedLine:
     )
 
 
-def feed_line_figure(found: WhatIfConfiguration, width_px: float) -> Figure:
+def feed_line_figure(
+    found: WhatIfConfiguration, width_px: float, notation: Notation = REPORT
+) -> Figure:
     """
     Draw the feed line of one configuration.
 
@@ -111,6 +122,8 @@ def feed_line_figure(found: WhatIfConfiguration, width_px: float) -> Figure:
         The configuration.
     width_px : float
         Width of the container. [px]
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -122,9 +135,9 @@ def feed_line_figure(found: WhatIfConfiguration, width_px: float) -> Figure:
     return Figure(
         name=name,
         title=f"{feed_line_words.TITLE}: {found.short}",
-        svg=for_page(feed_line_svg(drawn, width_drawn(width_px), name=name)),
-        sentence=feed_line_words.sentence(drawn),
-        table=feed_line_words.table(drawn),
+        svg=for_page(feed_line_svg(drawn, width_drawn(width_px), name=name, notation=notation)),
+        sentence=feed_line_words.sentence(drawn, notation),
+        table=feed_line_words.table(drawn, notation),
     )
 
 
@@ -162,6 +175,7 @@ def speed_figure(
     measure: SpeedMeasure,
     width_px: float,
     axis: tuple[float, float] | None = None,
+    notation: Notation = REPORT,
 ) -> Figure:
     """
     Draw the curves of a measure against speed.
@@ -177,6 +191,8 @@ def speed_figure(
     axis : tuple of float, optional
         Ends of the upright axis, from `feedproof.report.speed_chart.y_range`, to be kept while
         a slider is dragged.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -185,17 +201,20 @@ def speed_figure(
     """
     curves = curves_of(answer)
     name = f"live-{measure.value.replace('_', '-')}"
-    svg = speed_svg(curves, measure, width_drawn(width_px), axis=axis, name=name)
+    width = width_drawn(width_px)
+    svg = speed_svg(curves, measure, width, axis=axis, name=name, notation=notation)
     return Figure(
         name=name,
         title=upper_first(f"{speed_words.TITLES[measure]} against speed"),
         svg=for_page(svg),
-        sentence=speed_words.sentence(curves, measure),
-        table=speed_words.table(curves, measure),
+        sentence=speed_words.sentence(curves, measure, notation),
+        table=speed_words.table(curves, measure, notation),
     )
 
 
-def envelope_figures(prepared: PreparedCase, asked: WhatIf, width_px: float) -> tuple[Figure, ...]:
+def envelope_figures(
+    prepared: PreparedCase, asked: WhatIf, width_px: float, notation: Notation = REPORT
+) -> tuple[Figure, ...]:
     """
     Draw the envelope maps of a question's configurations with its fuel.
 
@@ -207,6 +226,8 @@ def envelope_figures(prepared: PreparedCase, asked: WhatIf, width_px: float) -> 
         Its kits and its fuel are taken; the maps have axes of their own for the rest.
     width_px : float
         Width of the container. [px]
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -230,10 +251,10 @@ def envelope_figures(prepared: PreparedCase, asked: WhatIf, width_px: float) -> 
         Figure(
             name=f"envelope-{place}",
             title=f"Envelope of {live.kit(each.configuration).short}",
-            svg=for_page(envelope_chart.envelope_svg(live, each, width=width)),
-            sentence=envelope_chart.sentence(live, each),
-            table=envelope_chart.table(live, each),
-            note=envelope_chart.KEY,
+            svg=for_page(envelope_chart.envelope_svg(live, each, width=width, notation=notation)),
+            sentence=envelope_words.sentence(live, each, notation),
+            table=envelope_words.table(live, each, notation),
+            note=envelope_words.KEY,
         )
         for place, each in enumerate(maps)
     )

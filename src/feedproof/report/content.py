@@ -11,8 +11,10 @@ from feedproof.report import (
     customer,
     digits,
     envelope_chart,
+    envelope_words,
     overlay_chart,
     ruler_picture,
+    ruler_reading,
     sentences,
     staircase_picture,
     staircase_words,
@@ -55,12 +57,12 @@ def content_of(publication: Publication) -> Content:
         "computed": f"{publication.computed:%Y-%m-%d %H:%M %z}",
         "scope": OUT_OF_SCOPE,
         "limit": limit_words(publication),
-        "verdicts": [_verdict(publication, verdict) for verdict in _ordered(publication)],
+        "verdicts": [_verdict(publication, verdict) for verdict in ordered(publication)],
         "customer_heading": customer.HEADING,
         "staircase": _staircase(publication),
         "curves": [_curve(publication, measure) for measure in overlay_chart.measures(publication)],
         "envelopes": [envelope_content(publication, each) for each in publication.envelopes],
-        "envelope_key": envelope_chart.KEY,
+        "envelope_key": envelope_words.KEY,
         "kits": [
             {"short": kit.short, "title": kit.title, "control": kit.control}
             for kit in publication.kits
@@ -111,7 +113,7 @@ def headline(publication: Publication, verdict: Verdict) -> str:
     str
         The plain sentence of the measure that decided, else of the one agreed to headline.
     """
-    outcomes = _in_order(verdict)
+    outcomes = in_order(verdict)
     decided = [one for one in outcomes if one.measure is verdict.decided_by]
     primary = [one for one in outcomes if one.measure is verdict.primary]
     chosen = (decided or primary or outcomes)[:1]
@@ -121,8 +123,20 @@ def headline(publication: Publication, verdict: Verdict) -> str:
     return sentences.plain(chosen[0], setting)
 
 
-def _ordered(publication: Publication) -> list[Verdict]:
-    """Put kits in the order of the case and positive controls behind them."""
+def ordered(publication: Publication) -> list[Verdict]:
+    """
+    Put kits in the order of the case and positive controls behind them.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+
+    Returns
+    -------
+    list of Verdict
+        As they are printed.
+    """
     return sorted(
         publication.verdicts,
         key=lambda verdict: (
@@ -132,8 +146,20 @@ def _ordered(publication: Publication) -> list[Verdict]:
     )
 
 
-def _in_order(verdict: Verdict) -> list[Outcome]:
-    """Put wheel power first, then the other measures in their order."""
+def in_order(verdict: Verdict) -> list[Outcome]:
+    """
+    Put wheel power first, then the other measures in their order.
+
+    Parameters
+    ----------
+    verdict : Verdict
+        Of one kit.
+
+    Returns
+    -------
+    list of Outcome
+        As they are printed.
+    """
     order = list(Measure)
     return sorted(verdict.outcomes, key=lambda outcome: order.index(outcome.measure))
 
@@ -151,9 +177,9 @@ def _verdict(publication: Publication, verdict: Verdict) -> Content:
         "passes": verdict.release in _CALM,
         "headline": headline(publication, verdict),
         "reason": words.as_sentence(verdict.reason) if verdict.reason else "",
-        "outcomes": [_outcome(publication, verdict, outcome) for outcome in _in_order(verdict)],
+        "outcomes": [_outcome(publication, verdict, outcome) for outcome in in_order(verdict)],
         "table": asdict(
-            ruler_picture.table(publication, verdict.configuration, tuple(_in_order(verdict)))
+            ruler_picture.table(publication, verdict.configuration, tuple(in_order(verdict)))
         ),
         "always": always.always_added(publication, verdict),
         "customer": customer.customer_text(publication, verdict),
@@ -165,14 +191,14 @@ def _outcome(publication: Publication, verdict: Verdict, outcome: Outcome) -> Co
     setting = words.setting_of(publication, verdict.configuration, outcome.measure)
     drawn = outcome.estimate is not None
     ruler = ruler_picture.ruler_svg
-    reading = ruler_picture.reading_of(publication, verdict.configuration, outcome)
+    reading = ruler_reading.reading_of(publication, verdict.configuration, outcome)
     return {
         "measure": words.upper_first(words.MEASURES[outcome.measure]),
         "label": words.label(outcome),
         "sign": sign_svg(words.shown(outcome).answer),
         "precise": sentences.precise(outcome, setting),
         "plain": sentences.plain(outcome, setting),
-        "alt": ruler_picture.sentence(reading),
+        "alt": ruler_reading.sentence(reading),
         "wide": ruler(publication, verdict.configuration, outcome) if drawn else "",
         "narrow": ruler(publication, verdict.configuration, outcome, narrow=True) if drawn else "",
     }
@@ -221,10 +247,10 @@ def envelope_content(publication: Publication, envelope: EnvelopeMap) -> Content
     """
     return {
         "title": words.upper_first(publication.kit(envelope.configuration).short),
-        "sentence": envelope_chart.sentence(publication, envelope),
+        "sentence": envelope_words.sentence(publication, envelope),
         "wide": envelope_chart.envelope_svg(publication, envelope),
         "narrow": envelope_chart.envelope_svg(publication, envelope, narrow=True),
-        "table": asdict(envelope_chart.table(publication, envelope)),
+        "table": asdict(envelope_words.table(publication, envelope)),
     }
 
 

@@ -104,6 +104,31 @@ def short_percent(value: float) -> str:
     return f"{value:.6g}{NO_BREAK}%".replace("-", MINUS)
 
 
+def pressure(value_pa: float, unit: str, beside_pa: float | None, decimals: int) -> str:
+    """
+    Write a pressure in a unit.
+
+    Parameters
+    ----------
+    value_pa : float
+        Pressure or difference. [Pa]
+    unit : str
+        Unit to show.
+    beside_pa : float or None
+        Limit that it is compared with. [Pa]
+    decimals : int
+        Digits behind the point.
+
+    Returns
+    -------
+    str
+        With its unit.
+    """
+    value = from_si(value_pa, unit, "pressure")
+    other = None if beside_pa is None else from_si(beside_pa, unit, "pressure")
+    return f"{decimal(value, apart(value, other, decimals))}{NO_BREAK}{unit}"
+
+
 def kpa(value_pa: float, beside_pa: float | None = None, decimals: int = 2) -> str:
     """
     Write a pressure in kPa only.
@@ -122,9 +147,7 @@ def kpa(value_pa: float, beside_pa: float | None = None, decimals: int = 2) -> s
     str
         Such as ``3.12 kPa``.
     """
-    value = from_si(value_pa, "kPa", "pressure")
-    other = None if beside_pa is None else from_si(beside_pa, "kPa", "pressure")
-    return f"{decimal(value, apart(value, other, decimals))}{NO_BREAK}kPa"
+    return pressure(value_pa, "kPa", beside_pa, decimals)
 
 
 def kpa_inhg(value_pa: float, beside_pa: float | None = None, decimals: int = 2) -> str:
@@ -150,8 +173,8 @@ def kpa_inhg(value_pa: float, beside_pa: float | None = None, decimals: int = 2)
     >>> kpa_inhg(50795.8).replace(NO_BREAK, " ")
     '50.80 kPa (15.00 inHg)'
     """
-    inhg = decimal(from_si(value_pa, "inHg", "pressure"), decimals)
-    return f"{kpa(value_pa, beside_pa, decimals)} ({inhg}{NO_BREAK}inHg)"
+    inhg = pressure(value_pa, "inHg", None, decimals)
+    return f"{kpa(value_pa, beside_pa, decimals)} ({inhg})"
 
 
 def mpa(value_pa: float) -> str:

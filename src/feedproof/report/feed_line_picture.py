@@ -13,7 +13,6 @@ from xml.sax.saxutils import escape
 
 from feedproof.feedline.feed_circuit import Leg, PartStep
 from feedproof.feedline.network_nodes import INLET, TANK
-from feedproof.report import digits
 from feedproof.report.feed_line_shapes import outline, terminal
 from feedproof.report.feed_line_words import (
     TITLE,
@@ -27,6 +26,7 @@ from feedproof.report.feed_line_words import (
     percent_of,
     sentence,
 )
+from feedproof.report.notation import REPORT, Notation
 from feedproof.report.svg import (
     FAINT,
     INK,
@@ -67,7 +67,12 @@ class _Cell:
 
 
 def feed_line_svg(
-    feed_line: FeedLine, width: float, *, name: str = "feed-line", buttons: bool = True
+    feed_line: FeedLine,
+    width: float,
+    *,
+    name: str = "feed-line",
+    buttons: bool = True,
+    notation: Notation = REPORT,
 ) -> str:
     """
     Draw a feed line.
@@ -83,19 +88,21 @@ def feed_line_svg(
     buttons : bool
         True for a page: each part can be reached by the keyboard and carries its id in
         ``data-part``; False for paper.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
     str
         SVG.
     """
-    drawing = _Drawing(feed_line, width, buttons=buttons)
+    drawing = _Drawing(feed_line, width, notation, buttons=buttons)
     body = drawing.drawn()
     return picture(
         width,
         drawing.height,
         f"{TITLE}: {feed_line.short}",
-        sentence(feed_line),
+        sentence(feed_line, notation),
         body,
         name,
         role="group" if buttons else "img",
@@ -122,9 +129,12 @@ def _strands(legs: Sequence[Leg]) -> list[list[_Cell]]:
 class _Drawing:
     """The drawing as it grows down the page."""
 
-    def __init__(self, feed_line: FeedLine, width: float, *, buttons: bool) -> None:
+    def __init__(
+        self, feed_line: FeedLine, width: float, notation: Notation, *, buttons: bool
+    ) -> None:
         self.line = feed_line
         self.width = width
+        self.notation = notation
         self.buttons = buttons
         self.height = 8.0
         self.worst = feed_line.worst
@@ -218,7 +228,7 @@ class _Drawing:
             share = f"{percent_of(self.line.share(step.loss_pa))} {self.line.of_what}"
             told += [(each, True) for each in wrapped(share, letters)]
         else:
-            told.append((loss_words(self.line, leg, step), False))
+            told.append((loss_words(self.line, leg, step, self.notation), False))
         if step.flow_fraction < WHOLE_FLOW and not leg.in_return:
             told.append((f"{percent_of(step.flow_fraction)} of the flow", False))
         owner = self.line.owners.get(step.part.id)
@@ -232,12 +242,12 @@ class _Drawing:
             share = percent_of(self.line.share(self.line.lift_pa))
             return [
                 ("tank", True),
-                (f"lift {digits.kpa(self.line.lift_pa)}", False),
+                (f"lift {self.notation.brief(self.line.lift_pa)}", False),
                 *([(share, False)] if self.line.lift_pa > 0.0 else []),
             ]
         return [
             ("pump inlet", True),
-            (digits.kpa(self.line.depression_pa), False),
+            (self.notation.brief(self.line.depression_pa), False),
             ("depression", False),
         ]
 
@@ -253,7 +263,7 @@ class _Drawing:
 
     def _button(self, body: list[str], leg: Leg, step: PartStep) -> str:
         """Make a part something that can be reached and pressed."""
-        label = part_label(self.line, leg, step)
+        label = part_label(self.line, leg, step, self.notation)
         if not self.buttons:
             return tag("g", tag("title", escape(label)), *body)
         return tag(

@@ -14,11 +14,11 @@ from feedproof.case.parts import (
     Part,
     Pipe,
 )
-from feedproof.core.units import from_si
 from feedproof.feedline.feed_circuit import Leg, PartStep
 from feedproof.feedline.network_nodes import INLET, RETURN, TANK
 from feedproof.report import digits
 from feedproof.report.model import Table
+from feedproof.report.notation import REPORT, Notation
 from feedproof.report.words import upper_first
 
 TITLE = "Feed line from tank to pump"
@@ -162,7 +162,7 @@ def percent_of(share: float) -> str:
     return f"{digits.decimal(100.0 * share, 0)}{digits.NO_BREAK}%"
 
 
-def loss_words(line: FeedLine, leg: Leg, step: PartStep) -> str:
+def loss_words(line: FeedLine, leg: Leg, step: PartStep, notation: Notation = REPORT) -> str:
     """
     Say what a part takes, in a few letters.
 
@@ -172,19 +172,21 @@ def loss_words(line: FeedLine, leg: Leg, step: PartStep) -> str:
         The line.
     leg, step : Leg, PartStep
         The part.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
     str
         Share and loss; what it adds, for a running lift pump; the loss alone in the return.
     """
-    amount = digits.kpa(abs(step.loss_pa))
+    amount = notation.brief(abs(step.loss_pa))
     if step.loss_pa < 0.0:
         return f"adds {amount}"
     return amount if leg.in_return else f"{percent_of(line.share(step.loss_pa))}, {amount}"
 
 
-def part_label(line: FeedLine, leg: Leg, step: PartStep) -> str:
+def part_label(line: FeedLine, leg: Leg, step: PartStep, notation: Notation = REPORT) -> str:
     """
     Say all numbers of a part, for who cannot see the drawing.
 
@@ -194,6 +196,8 @@ def part_label(line: FeedLine, leg: Leg, step: PartStep) -> str:
         The line.
     leg, step : Leg, PartStep
         The part.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -203,7 +207,7 @@ def part_label(line: FeedLine, leg: Leg, step: PartStep) -> str:
     owner = line.owners.get(step.part.id)
     words = [part_name(step.part), KINDS[type(step.part)]]
     words += [f"part of kit {owner.replace('_', ' ')}"] if owner else []
-    amount = digits.kpa_inhg(abs(step.loss_pa))
+    amount = notation.full(abs(step.loss_pa))
     if step.loss_pa < 0.0:
         words.append(f"adds {amount}")
     elif leg.in_return:
@@ -212,7 +216,7 @@ def part_label(line: FeedLine, leg: Leg, step: PartStep) -> str:
         share = percent_of(line.share(step.loss_pa))
         most = ", the most of all parts" if step is line.worst else ""
         words.append(f"takes {amount}, {share} {line.of_what}{most}")
-    words.append(f"flow {digits.flow(step.flow_fraction * line.feed_m3_per_s)}")
+    words.append(f"flow {notation.flow_words(step.flow_fraction * line.feed_m3_per_s)}")
     return ", ".join(words)
 
 
@@ -251,7 +255,7 @@ def node_name(node: str) -> str:
     return NODES.get(node, node.replace("_", " "))
 
 
-def sentence(line: FeedLine) -> str:
+def sentence(line: FeedLine, notation: Notation = REPORT) -> str:
     """
     Say in words what the drawing shows.
 
@@ -259,6 +263,8 @@ def sentence(line: FeedLine) -> str:
     ----------
     line : FeedLine
         The line.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -266,19 +272,19 @@ def sentence(line: FeedLine) -> str:
         The whole depression and the part that takes most of it.
     """
     where = digits.engine_speed(line.engine_speed_rev_per_s)
-    whole = digits.kpa_inhg(line.depression_pa)
+    whole = notation.full(line.depression_pa)
     told = f"{upper_first(line.short)} at {where}: {whole} from tank to pump inlet."
     worst = line.worst
     if worst is None:
         return told
     share = percent_of(line.share(worst.loss_pa))
     return (
-        f"{told} Of the parts, {part_name(worst.part)} takes most: {digits.kpa(worst.loss_pa)},"
+        f"{told} Of the parts, {part_name(worst.part)} takes most: {notation.brief(worst.loss_pa)},"
         f" {share} {line.of_what}."
     )
 
 
-def table(line: FeedLine) -> Table:
+def table(line: FeedLine, notation: Notation = REPORT) -> Table:
     """
     Lay the drawing out as numbers.
 
@@ -286,13 +292,15 @@ def table(line: FeedLine) -> Table:
     ----------
     line : FeedLine
         The line.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
     Table
         One row for each part, the lift first.
     """
-    lift = ("lift from the fuel surface", "way", "factory", _kpa(line.lift_pa))
+    lift = ("lift from the fuel surface", "way", "factory", notation.bare(line.lift_pa))
     rows = [(*lift, percent_of(line.share(line.lift_pa)), "")]
     for leg, step in line.steps():
         owner = line.owners.get(step.part.id, "factory").replace("_", " ")
@@ -301,19 +309,21 @@ def table(line: FeedLine) -> Table:
                 part_name(step.part),
                 "way" if leg.on_way else leg_title(leg).split(",")[0].lower(),
                 owner,
-                _kpa(step.loss_pa),
+                notation.bare(step.loss_pa),
                 "" if leg.in_return else percent_of(line.share(step.loss_pa)),
-                digits.flow(step.flow_fraction * line.feed_m3_per_s),
+                notation.flow_words(step.flow_fraction * line.feed_m3_per_s),
             )
         )
     return Table(
         caption=f"Feed line in numbers: {line.short}",
-        head=("part, tank to pump", "where", "belongs to", "loss, kPa", "share", "flow"),
+        head=(
+            "part, tank to pump",
+            "where",
+            "belongs to",
+            f"loss, {notation.pressure}",
+            "share",
+            "flow",
+        ),
         rows=tuple(rows),
         note=f"Shares are {line.of_what}.",
     )
-
-
-def _kpa(value_pa: float) -> str:
-    """Write a loss without its unit."""
-    return digits.decimal(from_si(value_pa, "kPa", "pressure"), 2)

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feedproof.report.model import Table
+from feedproof.report.notation import REPORT, Notation
 from feedproof.report.svg import BLUE, FONT, INK, LIMIT, Stroke
 from feedproof.report.vega import Spec, drawn, framed
 
@@ -36,9 +37,13 @@ class LifeFan:
     interval_m : float
         Chosen interval. [m]
     where : str
-        Check point in words, with fuel and temperature.
+        Check point in words, with its fuel.
+    fuel_temperature_k : float or None
+        Of that fuel; None where the words say it. [K]
     levels_for : str
-        Fuel and band of temperature that both readings belong to; empty where nobody says.
+        Fuel that both readings belong to; empty where nobody says.
+    levels_k : tuple of (float, float) or None
+        Band of its temperature; None where the words say it. [K]
     """
 
     title: str
@@ -49,15 +54,55 @@ class LifeFan:
     alarm_pa: float
     interval_m: float
     where: str
+    fuel_temperature_k: float | None = None
     levels_for: str = ""
+    levels_k: tuple[float, float] | None = None
 
     def row(self, share: float) -> FloatArray:
         """Give the readings of a share. [Pa]."""
         row: FloatArray = self.depression_pa[self.share.index(share)]
         return row
 
+    def place(self, notation: Notation) -> str:
+        """
+        Say where the gauge is read.
 
-def sentence(fan: LifeFan) -> str:
+        Parameters
+        ----------
+        notation : Notation
+            Units to write.
+
+        Returns
+        -------
+        str
+            With fuel and temperature.
+        """
+        if self.fuel_temperature_k is None:
+            return self.where
+        degrees = notation.value(self.fuel_temperature_k, "temperature")
+        return f"{self.where} at {degrees:.0f} {notation.name('temperature')}"
+
+    def levels(self, notation: Notation) -> str:
+        """
+        Say which row of the table both levels belong to.
+
+        Parameters
+        ----------
+        notation : Notation
+            Units to write.
+
+        Returns
+        -------
+        str
+            Fuel and band of temperature; empty where nobody says.
+        """
+        if not self.levels_for or self.levels_k is None:
+            return self.levels_for
+        low, high = (notation.value(each, "temperature") for each in self.levels_k)
+        return f"{self.levels_for}, {low:.0f} to {high:.0f} {notation.name('temperature')}"
+
+
+def sentence(fan: LifeFan, notation: Notation = REPORT) -> str:
     """
     Say in words what a fan shows.
 
@@ -65,6 +110,8 @@ def sentence(fan: LifeFan) -> str:
     ----------
     fan : LifeFan
         What is shown.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -72,19 +119,17 @@ def sentence(fan: LifeFan) -> str:
         Readings at the interval, against the change-out value.
     """
     low, middle, high = (
-        float(np.interp(fan.interval_m, fan.distance_m, fan.row(share))) / 1e3
+        notation.bare(float(np.interp(fan.interval_m, fan.distance_m, fan.row(share))), 1)
         for share in (0.05, 0.5, 0.95)
     )
+    unit, levels = notation.pressure, fan.levels(notation)
+    of_levels = f" (alarm and change-out of {levels})" if levels else ""
     return (
         f"{fan.title}: after {_km(fan.interval_m)} km half of such vehicles will read"
-        f" {middle:.1f} kPa or less {fan.where}, nine in ten between {low:.1f} and {high:.1f} kPa;"
-        f" elements are changed at {fan.change_out_pa / 1e3:.1f} kPa at the latest{_levels(fan)}."
+        f" {middle} {unit} or less {fan.place(notation)}, nine in ten between {low} and {high}"
+        f" {unit}; elements are changed at {notation.bare(fan.change_out_pa, 1)} {unit} at the"
+        f" latest{of_levels}."
     )
-
-
-def _levels(fan: LifeFan) -> str:
-    """Say which row of the table both levels belong to."""
-    return f" (alarm and change-out of {fan.levels_for})" if fan.levels_for else ""
 
 
 def _km(distance_m: float) -> str:
@@ -92,7 +137,7 @@ def _km(distance_m: float) -> str:
     return f"{distance_m / 1e3:,.0f}".replace(",", "\u202f")
 
 
-def table(fan: LifeFan, rows: int = 9) -> Table:
+def table(fan: LifeFan, rows: int = 9, notation: Notation = REPORT) -> Table:
     """
     Lay a fan out as numbers.
 
@@ -102,6 +147,8 @@ def table(fan: LifeFan, rows: int = 9) -> Table:
         What is shown.
     rows : int
         Distances that are shown.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -110,12 +157,12 @@ def table(fan: LifeFan, rows: int = 9) -> Table:
     """
     places = np.unique(np.linspace(0, fan.distance_m.size - 1, rows).round().astype(int))
     return Table(
-        caption=f"Depression {fan.where}, kPa: {fan.title}",
+        caption=f"Depression {fan.place(notation)}, {notation.pressure}: {fan.title}",
         head=("km", *(f"{100 * share:.0f} % read no more" for share in fan.share)),
         rows=tuple(
             (
                 _km(float(fan.distance_m[place])),
-                *(f"{value / 1e3:.1f}" for value in fan.depression_pa[:, place]),
+                *(notation.bare(float(value), 1) for value in fan.depression_pa[:, place]),
             )
             for place in places
         ),
@@ -123,7 +170,7 @@ def table(fan: LifeFan, rows: int = 9) -> Table:
     )
 
 
-def life_spec(fan: LifeFan, *, narrow: bool = False) -> Spec:
+def life_spec(fan: LifeFan, *, narrow: bool = False, notation: Notation = REPORT) -> Spec:
     """
     Specify the chart.
 
@@ -133,6 +180,8 @@ def life_spec(fan: LifeFan, *, narrow: bool = False) -> Spec:
         What is shown.
     narrow : bool
         For a phone.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -143,15 +192,17 @@ def life_spec(fan: LifeFan, *, narrow: bool = False) -> Spec:
     points = [
         {
             "km": float(distance) / 1e6,
-            "low": float(fan.row(0.05)[i]) / 1e3,
-            "middle": float(fan.row(0.5)[i]) / 1e3,
-            "high": float(fan.row(0.95)[i]) / 1e3,
+            **{
+                name: notation.value(float(fan.row(share)[i]), "pressure")
+                for name, share in (("low", 0.05), ("middle", 0.5), ("high", 0.95))
+            },
         }
         for i, distance in enumerate(fan.distance_m)
     ]
     end = points[-1]["km"]
     reached = float(np.interp(fan.interval_m, fan.distance_m, fan.row(0.95)))
-    top = 1.2 * max(fan.alarm_pa, reached) / 1e3
+    top = 1.2 * notation.value(max(fan.alarm_pa, reached), "pressure")
+    change_out = notation.value(fan.change_out_pa, "pressure")
     x = {
         "field": "km",
         "type": "quantitative",
@@ -179,9 +230,9 @@ def life_spec(fan: LifeFan, *, narrow: bool = False) -> Spec:
             "mark": {"type": "line", "strokeWidth": 2.2, "color": BAND, "clip": True},
             "encoding": {"x": x, "y": {**y, "field": "middle"}},
         },
-        *_named_edges(points, fan.change_out_pa / 1e3, top, size, y),
-        *_level(fan.alarm_pa, "alarm", LIMIT, -9, end, size, y),
-        *_level(fan.change_out_pa, "change the elements", CHANGE_OUT, 14, end, size, y),
+        *_named_edges(points, change_out, top, size, y),
+        *_level(fan.alarm_pa, "alarm", LIMIT, -9, end, size, y, notation),
+        *_level(fan.change_out_pa, "change the elements", CHANGE_OUT, 14, end, size, y, notation),
         {
             "data": {"values": [{"km": fan.interval_m / 1e6, "name": "interval"}]},
             "mark": {"type": "rule", "strokeWidth": 1.6, "color": INK},
@@ -201,14 +252,15 @@ def life_spec(fan: LifeFan, *, narrow: bool = False) -> Spec:
             "encoding": {"x": x, "y": {**y, "field": "at"}},
         },
     ]
+    levels = fan.levels(notation)
     spec = framed(
         layers,
         [
-            "Depression at the check point, kPa",
-            fan.where,
-            *([f"alarm and change-out of {fan.levels_for}"] if fan.levels_for else []),
+            f"Depression at the check point, {notation.pressure}",
+            fan.place(notation),
+            *([f"alarm and change-out of {levels}"] if levels else []),
         ],
-        sentence(fan),
+        sentence(fan, notation),
         size,
     )
     return {**spec, "width": 270 if narrow else 640, "height": 260 if narrow else 320}
@@ -258,9 +310,10 @@ def _level(
     end_km: float,
     size: int,
     y: Spec,
+    notation: Notation,
 ) -> list[Spec]:
     """Draw a level across the picture with its name and value on the line."""
-    level = pressure_pa / 1e3
+    level = notation.value(pressure_pa, "pressure")
     data = {"values": [{"at": level, "km": end_km}]}
     return [
         {
@@ -277,7 +330,7 @@ def _level(
             "data": data,
             "mark": {
                 "type": "text",
-                "text": f"{name} {level:.1f}",
+                "text": f"{name} {notation.bare(pressure_pa, 1)}",
                 "align": "right",
                 "dy": dy,
                 "font": FONT,
@@ -293,7 +346,9 @@ def _level(
     ]
 
 
-def life_svg(fan: LifeFan, *, name: str = "life", narrow: bool = False) -> str:
+def life_svg(
+    fan: LifeFan, *, name: str = "life", narrow: bool = False, notation: Notation = REPORT
+) -> str:
     """
     Draw the chart.
 
@@ -305,10 +360,13 @@ def life_svg(fan: LifeFan, *, name: str = "life", narrow: bool = False) -> str:
         For the ids of the picture.
     narrow : bool
         For a phone.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
     str
         SVG with a name and a description.
     """
-    return drawn(life_spec(fan, narrow=narrow), name, f"Life fan: {fan.title}", sentence(fan))
+    spec = life_spec(fan, narrow=narrow, notation=notation)
+    return drawn(spec, name, f"Life fan: {fan.title}", sentence(fan, notation))

@@ -3,11 +3,12 @@
 import numpy as np
 
 from feedproof.case.margin import Measure
-from feedproof.core.units import from_si
 from feedproof.report import digits
 from feedproof.report.model import CurveBand, Publication, Table
+from feedproof.report.notation import REPORT, Notation
+from feedproof.report.overlay_curves import Overlaid
 from feedproof.report.overlay_layers import (
-    UNITS,
+    KINDS,
     Spec,
     band_layers,
     bands_of,
@@ -45,22 +46,24 @@ def measures(publication: Publication) -> tuple[Measure, ...]:
     """
     return tuple(
         measure
-        for measure in UNITS
+        for measure in KINDS
         if any(not np.all(np.isnan(of_run(run, measure))) for run in publication.runs)
         or any(band.measure is measure for band in publication.bands)
     )
 
 
-def sentence(publication: Publication, measure: Measure) -> str:
+def sentence(publication: Overlaid, measure: Measure, notation: Notation = REPORT) -> str:
     """
     Say in words what an overlay shows.
 
     Parameters
     ----------
-    publication : Publication
-        The report.
+    publication : Publication or KeptCurves
+        What is drawn.
     measure : Measure
         Of what.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -71,27 +74,30 @@ def sentence(publication: Publication, measure: Measure) -> str:
     for band in bands_of(publication, measure):
         name = publication.kit(band.configuration).short
         low, mean, high = (
-            write(float(array[-1]), measure) for array in (band.lower, band.mean, band.upper)
+            write(float(array[-1]), measure, notation)
+            for array in (band.lower, band.mean, band.upper)
         )
         ends.append(f"{name} {mean}" + (f" (band {low} to {high})" if low != high else ""))
-    speed = digits.road_speed(publication.stop_m_per_s)
+    speed = notation.speed_words(publication.stop_m_per_s)
     what = upper_first(MEASURES[measure])
-    unit = UNITS[measure][0]
+    unit = notation.name(KINDS[measure])
     if not ends:
         return f"{what} against road speed, one thin line for each run."
     return f"{what} in {unit} in the last speed band before {speed}: {'; '.join(ends)}."
 
 
-def table(publication: Publication, measure: Measure) -> Table:
+def table(publication: Overlaid, measure: Measure, notation: Notation = REPORT) -> Table:
     """
     Lay an overlay out as numbers.
 
     Parameters
     ----------
-    publication : Publication
-        The report.
+    publication : Publication or KeptCurves
+        What is drawn.
     measure : Measure
         Of what.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -99,14 +105,18 @@ def table(publication: Publication, measure: Measure) -> Table:
         Mean and band of each configuration at each speed.
     """
     bands = bands_of(publication, measure)
-    head = ["road speed, km/h"]
-    head += [f"{publication.kit(b.configuration).short}, {UNITS[measure][0]}" for b in bands]
+    head = [f"road speed, {notation.speed}"]
+    head += [
+        f"{publication.kit(b.configuration).short}, {notation.name(KINDS[measure])}" for b in bands
+    ]
     rows = []
     for group in _near(sorted({float(v) for band in bands for v in band.speed_m_per_s})):
-        row = [_between(group)]
+        row = [_between(group, notation)]
         for band in bands:
             inside = (band.speed_m_per_s >= group[0]) & (band.speed_m_per_s <= group[-1])
-            row.append("; ".join(_cell(band, int(i)) for i in np.flatnonzero(inside)) or "\u2013")
+            row.append(
+                "; ".join(_cell(band, int(i), notation) for i in np.flatnonzero(inside)) or "\u2013"
+            )
         rows.append(tuple(row))
     return Table(
         caption=f"{upper_first(MEASURES[measure])} along the pull in numbers",
@@ -128,53 +138,62 @@ def _near(speeds: list[float]) -> list[list[float]]:
     return groups
 
 
-def _between(group: list[float]) -> str:
+def _between(group: list[float], notation: Notation) -> str:
     """Write a group of speeds as one figure, or as a range when they differ."""
     low, high = (
-        digits.decimal(from_si(speed, "km/h", "speed"), 1) for speed in (group[0], group[-1])
+        digits.decimal(notation.value(speed, "speed"), 1) for speed in (group[0], group[-1])
     )
     return low if low == high else f"{low} to {high}"
 
 
-def _cell(band: CurveBand, i: int) -> str:
+def _cell(band: CurveBand, i: int, notation: Notation) -> str:
     """Write a mean with its band, which a baseline may not have."""
     mean, low, high = (
-        write(float(array[i]), band.measure) for array in (band.mean, band.lower, band.upper)
+        write(float(array[i]), band.measure, notation)
+        for array in (band.mean, band.lower, band.upper)
     )
     return mean if low == high else f"{mean} ({low} to {high})"
 
 
-def overlay_spec(publication: Publication, measure: Measure, *, narrow: bool = False) -> Spec:
+def overlay_spec(
+    publication: Overlaid,
+    measure: Measure,
+    *,
+    narrow: bool = False,
+    notation: Notation = REPORT,
+) -> Spec:
     """
     Write the overlay as a Vega-Lite specification.
 
     Parameters
     ----------
-    publication : Publication
-        The report.
+    publication : Publication or KeptCurves
+        What is drawn.
     measure : Measure
         Wheel power or inlet depression.
     narrow : bool
         True for the phone.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
     dict
         Specification with its data inside.
     """
-    layers = run_layers(publication, measure)
+    layers = run_layers(publication, measure, notation)
     for band in bands_of(publication, measure):
-        layers += band_layers(publication, band)
+        layers += band_layers(publication, band, notation)
     for prediction in publication.predictions:
-        layers += prediction_layers(publication, prediction, measure)
+        layers += prediction_layers(publication, prediction, measure, notation)
     low, high = _range(layers)
-    layers += label_layers(publication, measure, low, high, narrow=narrow)
+    layers += label_layers(publication, measure, low, high, narrow=narrow, notation=notation)
     size = 12 if narrow else 13
     return {
         **framed(
             layers,
-            f"{MEASURES[measure]}, {UNITS[measure][0]}",
-            sentence(publication, measure),
+            f"{MEASURES[measure]}, {notation.name(KINDS[measure])}",
+            sentence(publication, measure, notation),
             size,
         ),
         "width": 206 if narrow else 740,
@@ -185,7 +204,10 @@ def overlay_spec(publication: Publication, measure: Measure, *, narrow: bool = F
                 "field": "speed",
                 "type": "quantitative",
                 "scale": {"zero": False, "nice": False},
-                "axis": {"title": "road speed, km/h", "tickCount": 5 if narrow else 10},
+                "axis": {
+                    "title": f"road speed, {notation.speed}",
+                    "tickCount": 5 if narrow else 10,
+                },
             },
             "y": {
                 "field": "value",
@@ -197,18 +219,26 @@ def overlay_spec(publication: Publication, measure: Measure, *, narrow: bool = F
     }
 
 
-def overlay_svg(publication: Publication, measure: Measure, *, narrow: bool = False) -> str:
+def overlay_svg(
+    publication: Overlaid,
+    measure: Measure,
+    *,
+    narrow: bool = False,
+    notation: Notation = REPORT,
+) -> str:
     """
     Draw an overlay.
 
     Parameters
     ----------
-    publication : Publication
-        The report.
+    publication : Publication or KeptCurves
+        What is drawn.
     measure : Measure
         Wheel power or inlet depression.
     narrow : bool
         True for the phone.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -216,10 +246,10 @@ def overlay_svg(publication: Publication, measure: Measure, *, narrow: bool = Fa
         SVG with a name and a description, without ``style`` attributes.
     """
     return drawn(
-        overlay_spec(publication, measure, narrow=narrow),
+        overlay_spec(publication, measure, narrow=narrow, notation=notation),
         f"overlay-{measure.value.replace('_', '-')}{'-narrow' if narrow else ''}",
         f"{upper_first(MEASURES[measure])} along the pull",
-        sentence(publication, measure),
+        sentence(publication, measure, notation),
     )
 
 

@@ -8,19 +8,18 @@ from numpy.typing import NDArray
 
 from feedproof.case.margin import Measure
 from feedproof.case.run import Role
-from feedproof.core.units import from_si
-from feedproof.evidence.reduced import ReducedRun
-from feedproof.feedline.pull import PullPrediction
 from feedproof.report import digits
-from feedproof.report.model import CurveBand, Publication
+from feedproof.report.model import CurveBand
+from feedproof.report.notation import REPORT, Notation
+from feedproof.report.overlay_curves import Overlaid, OverlaidPrediction, OverlaidRun
 from feedproof.report.svg import INK, PREDICTED_DASH, Stroke, spread, stroke_of, wrapped
 
 FloatArray = NDArray[np.float64]
 Spec = dict[str, Any]
 
 MOST_COLUMNS = 600
-UNITS = {Measure.WHEEL_POWER: ("kW", "power"), Measure.INLET_DEPRESSION: ("kPa", "pressure")}
-"""Unit of each measure that has a curve, and its kind."""
+KINDS = {Measure.WHEEL_POWER: "power", Measure.INLET_DEPRESSION: "pressure"}
+"""Kind of quantity of each measure that has a curve."""
 
 
 def thinned(x: FloatArray, y: FloatArray, columns: int = MOST_COLUMNS) -> tuple[FloatArray, ...]:
@@ -59,16 +58,18 @@ def thinned(x: FloatArray, y: FloatArray, columns: int = MOST_COLUMNS) -> tuple[
     return x[order], y[order]
 
 
-def run_layers(publication: Publication, measure: Measure) -> list[Spec]:
+def run_layers(publication: Overlaid, measure: Measure, notation: Notation = REPORT) -> list[Spec]:
     """
     Draw every run thin, in its configuration's colour and dash.
 
     Parameters
     ----------
-    publication : Publication
-        The report.
+    publication : Publication or KeptCurves
+        What is drawn.
     measure : Measure
         Of what.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -82,22 +83,31 @@ def run_layers(publication: Publication, measure: Measure) -> list[Spec]:
             stroke = stroke_of(publication.place(run.configuration))
             layers.append(
                 _line_layer(
-                    run.speed_m_per_s, values, measure, stroke.colour, stroke.dash, 0.8, 0.75
+                    run.speed_m_per_s,
+                    values,
+                    measure,
+                    stroke.colour,
+                    stroke.dash,
+                    0.8,
+                    0.75,
+                    notation,
                 )
             )
     return layers
 
 
-def band_layers(publication: Publication, band: CurveBand) -> list[Spec]:
+def band_layers(publication: Overlaid, band: CurveBand, notation: Notation = REPORT) -> list[Spec]:
     """
     Draw a mean thick, with its band as 20 % fill and thin edges.
 
     Parameters
     ----------
-    publication : Publication
-        The report.
+    publication : Publication or KeptCurves
+        What is drawn.
     band : CurveBand
         Mean and band.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -108,9 +118,9 @@ def band_layers(publication: Publication, band: CurveBand) -> list[Spec]:
     rows = [
         {"speed": speed, "value": low, "high": high}
         for speed, low, high in zip(
-            _speeds(band.speed_m_per_s),
-            _values(band.lower, band.measure),
-            _values(band.upper, band.measure),
+            _speeds(band.speed_m_per_s, notation),
+            _values(band.lower, band.measure, notation),
+            _values(band.upper, band.measure, notation),
             strict=True,
         )
     ]
@@ -120,29 +130,34 @@ def band_layers(publication: Publication, band: CurveBand) -> list[Spec]:
         "encoding": {"y2": {"field": "high"}},
     }
     edges = [
-        _line_layer(band.speed_m_per_s, edge, band.measure, stroke.colour, "", 0.7, 0.9)
+        _line_layer(band.speed_m_per_s, edge, band.measure, stroke.colour, "", 0.7, 0.9, notation)
         for edge in (band.lower, band.upper)
     ]
     mean = _line_layer(
-        band.speed_m_per_s, band.mean, band.measure, stroke.colour, stroke.dash, 3.0, 1.0
+        band.speed_m_per_s, band.mean, band.measure, stroke.colour, stroke.dash, 3.0, 1.0, notation
     )
     return [area, *edges, mean]
 
 
 def prediction_layers(
-    publication: Publication, prediction: PullPrediction, measure: Measure
+    publication: Overlaid,
+    prediction: OverlaidPrediction,
+    measure: Measure,
+    notation: Notation = REPORT,
 ) -> list[Spec]:
     """
     Draw a prediction dotted, with the range that laminar or turbulent flow leaves open.
 
     Parameters
     ----------
-    publication : Publication
-        The report.
-    prediction : PullPrediction
+    publication : Publication or KeptCurves
+        What is drawn.
+    prediction : PullPrediction or KeptPrediction
         The prediction.
     measure : Measure
         Of what.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -154,15 +169,22 @@ def prediction_layers(
     if measure is Measure.WHEEL_POWER:
         return [
             _line_layer(
-                speed, prediction.wheel_power_w, measure, stroke.colour, PREDICTED_DASH, 1.6, 1.0
+                speed,
+                prediction.wheel_power_w,
+                measure,
+                stroke.colour,
+                PREDICTED_DASH,
+                1.6,
+                1.0,
+                notation,
             )
         ]
     rows = [
         {"speed": x, "value": low, "high": high}
         for x, low, high in zip(
-            _speeds(speed),
-            _values(prediction.depression_low_pa, measure),
-            _values(prediction.depression_high_pa, measure),
+            _speeds(speed, notation),
+            _values(prediction.depression_low_pa, measure, notation),
+            _values(prediction.depression_high_pa, measure, notation),
             strict=True,
         )
     ]
@@ -172,7 +194,7 @@ def prediction_layers(
         "encoding": {"y2": {"field": "high"}},
     }
     dotted = _line_layer(
-        speed, prediction.depression_pa, measure, stroke.colour, PREDICTED_DASH, 1.6, 1.0
+        speed, prediction.depression_pa, measure, stroke.colour, PREDICTED_DASH, 1.6, 1.0, notation
     )
     return [band, dotted]
 
@@ -185,10 +207,14 @@ def _line_layer(
     dash: str,
     width: float,
     opacity: float,
+    notation: Notation,
 ) -> Spec:
     """Write one line as a layer with its own data."""
     x, y = thinned(speed, values)
-    rows = [{"speed": a, "value": b} for a, b in zip(_speeds(x), _values(y, measure), strict=True)]
+    rows = [
+        {"speed": a, "value": b}
+        for a, b in zip(_speeds(x, notation), _values(y, measure, notation), strict=True)
+    ]
     mark: Spec = {"type": "line", "color": colour, "strokeWidth": width, "opacity": opacity}
     if dash:
         mark["strokeDash"] = [float(part) for part in dash.split()]
@@ -196,34 +222,42 @@ def _line_layer(
 
 
 def label_layers(
-    publication: Publication, measure: Measure, low: float, high: float, *, narrow: bool
+    publication: Overlaid,
+    measure: Measure,
+    low: float,
+    high: float,
+    *,
+    narrow: bool,
+    notation: Notation = REPORT,
 ) -> list[Spec]:
     """
     Write names beside the ends of the means, moved apart.
 
     Parameters
     ----------
-    publication : Publication
-        The report.
+    publication : Publication or KeptCurves
+        What is drawn.
     measure : Measure
         Of what.
     low, high : float
         Ends of the value axis, in the chart's unit.
     narrow : bool
         True for the phone.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
     list of dict
         Layers.
     """
-    ends = _ends(publication, measure)
+    ends = _ends(publication, measure, notation)
     height, size = (300.0, 12) if narrow else (380.0, 14)
     step = (high - low) / height
     names = [wrapped(words, 13 if narrow else 22) for _, _, words in ends]
     gap = (max((len(name) for name in names), default=1) * (size + 3) + 6) * step
     tops = spread([value for value, _, _ in ends], gap, low + 10 * step, high - 10 * step)
-    stop = from_si(publication.stop_m_per_s, "km/h", "speed")
+    stop = notation.value(publication.stop_m_per_s, "speed")
     layers: list[Spec] = []
     for (_, stroke, _), name, top in zip(ends, names, tops, strict=True):
         layers.append(
@@ -262,7 +296,9 @@ def label_layers(
     return layers
 
 
-def _ends(publication: Publication, measure: Measure) -> list[tuple[float, Stroke, str]]:
+def _ends(
+    publication: Overlaid, measure: Measure, notation: Notation
+) -> list[tuple[float, Stroke, str]]:
     """List value, stroke and name at the top of the pull, from low to high."""
     known: dict[str, float] = {}
     for prediction in publication.predictions:
@@ -272,10 +308,9 @@ def _ends(publication: Publication, measure: Measure) -> list[tuple[float, Strok
         known[prediction.configuration] = float(array[-1])
     for band in bands_of(publication, measure):
         known[band.configuration] = float(band.mean[-1])
-    unit, kind = UNITS[measure]
     ends = [
         (
-            from_si(value, unit, kind),
+            notation.value(value, KINDS[measure]),
             stroke_of(publication.place(name)),
             publication.kit(name).short,
         )
@@ -284,14 +319,14 @@ def _ends(publication: Publication, measure: Measure) -> list[tuple[float, Strok
     return sorted(ends, key=lambda end: (end[0], end[2]))
 
 
-def bands_of(publication: Publication, measure: Measure) -> list[CurveBand]:
+def bands_of(publication: Overlaid, measure: Measure) -> list[CurveBand]:
     """
     Give the bands of a measure in the order of the configurations.
 
     Parameters
     ----------
-    publication : Publication
-        The report.
+    publication : Publication or KeptCurves
+        What is drawn.
     measure : Measure
         Of what.
 
@@ -304,13 +339,13 @@ def bands_of(publication: Publication, measure: Measure) -> list[CurveBand]:
     return sorted(bands, key=lambda band: publication.place(band.configuration))
 
 
-def of_run(run: ReducedRun, measure: Measure) -> FloatArray:
+def of_run(run: OverlaidRun, measure: Measure) -> FloatArray:
     """
     Give a run's bin means of a measure.
 
     Parameters
     ----------
-    run : ReducedRun
+    run : ReducedRun or KeptRun
         The run.
     measure : Measure
         Of what.
@@ -323,18 +358,18 @@ def of_run(run: ReducedRun, measure: Measure) -> FloatArray:
     return run.wheel_power_w if measure is Measure.WHEEL_POWER else run.depression_pa
 
 
-def _speeds(speed_m_per_s: FloatArray) -> list[float]:
-    """Give road speeds in km/h, short enough to print."""
-    return [round(from_si(float(v), "km/h", "speed"), 4) for v in speed_m_per_s]
+def _speeds(speed_m_per_s: FloatArray, notation: Notation) -> list[float]:
+    """Give road speeds in their unit, short enough to print."""
+    return [round(notation.value(float(v), "speed"), 4) for v in speed_m_per_s]
 
 
-def _values(values: FloatArray, measure: Measure) -> list[float | None]:
+def _values(values: FloatArray, measure: Measure, notation: Notation) -> list[float | None]:
     """Give values in the unit of the chart; what was not measured is a gap."""
-    unit, kind = UNITS[measure]
-    return [None if np.isnan(v) else round(from_si(float(v), unit, kind), 5) for v in values]
+    kind = KINDS[measure]
+    return [None if np.isnan(v) else round(notation.value(float(v), kind), 5) for v in values]
 
 
-def write(value: float, measure: Measure) -> str:
+def write(value: float, measure: Measure, notation: Notation = REPORT) -> str:
     """
     Write a value of a measure without its unit.
 
@@ -344,11 +379,14 @@ def write(value: float, measure: Measure) -> str:
         In SI.
     measure : Measure
         Of what.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
     str
         A bare number.
     """
-    unit, kind = UNITS[measure]
-    return digits.decimal(from_si(value, unit, kind), 2)
+    if KINDS[measure] == "pressure":
+        return notation.bare(value)
+    return digits.decimal(notation.value(value, KINDS[measure]), 2)

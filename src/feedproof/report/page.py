@@ -6,7 +6,7 @@ import hashlib
 from pathlib import Path
 from typing import Any
 
-from feedproof.report import envelope_chart
+from feedproof.report import envelope_words
 from feedproof.report.content import (
     BANNER,
     OUT_OF_SCOPE,
@@ -64,7 +64,7 @@ def envelope_html(publication: Publication) -> str:
         "version": publication.program_version,
         "scope": OUT_OF_SCOPE,
         "limit": limit_words(publication),
-        "key": envelope_chart.KEY,
+        "key": envelope_words.KEY,
         "envelopes": [envelope_content(publication, each) for each in publication.envelopes],
     }
     return rendered("envelope.html", content)

@@ -1,12 +1,10 @@
 """The verdict ruler: zero, the agreed margin or the room, and the interval as one bar."""
 
-from dataclasses import dataclass
-
-from feedproof.case.margin import Measure
 from feedproof.case.outcome import Outcome
-from feedproof.core.units import from_si
 from feedproof.report import digits, words
-from feedproof.report.model import BASELINE, Publication, Table
+from feedproof.report.model import Publication, Table
+from feedproof.report.notation import REPORT, Notation
+from feedproof.report.ruler_reading import Reading, reading_of, sentence
 from feedproof.report.signs import sign
 from feedproof.report.svg import (
     BLUE,
@@ -31,143 +29,6 @@ PHONE_PX = 480.0
 """Width below which the type is smaller. [px]"""
 LINE_PX = 15.0
 """From one line of words to the next. [px]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
-    """
-    What a ruler shows, in the unit of its axis.
-
-    Parameters
-    ----------
-    outcome : Outcome
-        The answer.
-    estimate, lower, upper : float or None
-        Interval; None where there is none.
-    mark : float or None
-        Margin, or room that is left.
-    mark_name : str
-        Name on that line.
-    axis : str
-        What the axis counts.
-    figures : str
-        Interval in words.
-    fill_room : bool
-        True when the room is drawn as an area, as for depression.
-    """
-
-    outcome: Outcome
-    estimate: float | None
-    lower: float | None
-    upper: float | None
-    mark: float | None
-    mark_name: str
-    axis: str
-    figures: str
-    fill_room: bool = False
-
-
-def reading_of(publication: Publication, configuration: str, outcome: Outcome) -> Reading:
-    """
-    Bring an outcome to the unit of its ruler.
-
-    Parameters
-    ----------
-    publication : Publication
-        Gives the room without a kit, for depression.
-    configuration : str
-        The kit.
-    outcome : Outcome
-        The outcome.
-
-    Returns
-    -------
-    Reading
-        Percent for losses; kPa for depression on the room that the line without a kit leaves.
-    """
-    shown = words.shown(outcome)
-    if shown.unit == "percent":
-        return Reading(
-            outcome=shown,
-            estimate=shown.estimate,
-            lower=shown.lower,
-            upper=shown.upper,
-            mark=shown.margin,
-            mark_name=f"agreed margin {words.margin_words(shown)}",
-            axis=f"loss of {words.MEASURES[outcome.measure]}, %",
-            figures=_span(shown),
-        )
-    if outcome.measure is Measure.INLET_DEPRESSION:
-        return _restriction(publication, configuration, shown)
-    bound = publication.margins.rail_deviation_pa
-    held = f"{publication.margins.rail_deviation_s:g}\u00a0s"
-    return Reading(
-        outcome=shown,
-        estimate=_scaled(shown.estimate, "MPa"),
-        lower=None,
-        upper=None,
-        mark=_scaled(bound, "MPa"),
-        mark_name=f"agreed: {_in(bound, 'MPa')}\u00a0MPa, for at most {held}",
-        axis="largest shortfall of rail pressure, MPa",
-        figures="no figure"
-        if shown.estimate is None
-        else f"largest {words.figure(shown, shown.estimate)}",
-    )
-
-
-def _restriction(publication: Publication, configuration: str, shown: Outcome) -> Reading:
-    """Read added depression on the room that the line without a kit leaves."""
-    found = shown.figures
-    room = found.get("room_pa", _room(publication))
-    best = found.get("added_at_worst_speed_pa", shown.estimate)
-    share, top = found.get("room_share"), found.get("room_share_upper")
-    half = found.get("added_expanded_pa")
-    if share is not None and top is not None and room is not None:
-        half = (top - share) * room
-    lower, upper = shown.lower, shown.upper
-    if best is not None and half is not None:
-        lower, upper = best - half, best + half
-    if "censored_lower_bound" in shown.tags:
-        lower, upper = None, None
-    figures = "no figure"
-    if best is not None:
-        least = "at least " if "censored_lower_bound" in shown.tags else "where it is highest adds "
-        span = f" \u00b1\u00a0{digits.kpa(half)}" if half is not None else ""
-        if half is None and lower is not None and upper is not None:
-            span = f", from {digits.kpa(lower)} to {digits.kpa(upper)}"
-        figures = f"{least}{digits.kpa_inhg(best)}{span if lower is not None else ''}"
-    inhg = "" if room is None else f" ({_in(room, 'inHg')}\u00a0inHg)"
-    return Reading(
-        outcome=shown,
-        estimate=_scaled(best, "kPa"),
-        lower=_scaled(lower, "kPa"),
-        upper=_scaled(upper, "kPa"),
-        mark=_scaled(room, "kPa"),
-        mark_name=""
-        if room is None
-        else f"room left without a kit: {_in(room, 'kPa')}\u00a0kPa{inhg}",
-        axis=f"depression added by {words.kit_words(publication, configuration)}, kPa",
-        figures=figures,
-        fill_room=True,
-    )
-
-
-def sentence(reading: Reading) -> str:
-    """
-    Say in words what a ruler shows.
-
-    Parameters
-    ----------
-    reading : Reading
-        The ruler.
-
-    Returns
-    -------
-    str
-        Answer, interval and mark.
-    """
-    mark = f"; {reading.mark_name}" if reading.mark_name else ""
-    return f"{words.label(reading.outcome)}: {reading.figures}{mark}."
 
 
 def table(publication: Publication, configuration: str, outcomes: tuple[Outcome, ...]) -> Table:
@@ -223,6 +84,7 @@ def ruler_svg(
     *,
     narrow: bool = False,
     width: float | None = None,
+    notation: Notation = REPORT,
 ) -> str:
     """
     Draw one ruler.
@@ -240,27 +102,87 @@ def ruler_svg(
     width : float, optional
         Width of the container that it is drawn for; it is stacked as on the phone where words
         would not stand beside each other. [px]
+    notation : Notation
+        Units to write.
 
     Returns
     -------
     str
         SVG.
     """
-    reading = reading_of(publication, configuration, outcome)
+    reading = reading_of(publication, configuration, outcome, notation)
+    ids = ruler_name(publication, configuration, outcome)
+    ids += "-live" if width is not None else "-narrow" if narrow else ""
+    title = ruler_title(publication, configuration, outcome)
+    return drawn_ruler(reading, title, ids, width or float(NARROW if narrow else WIDE))
+
+
+def ruler_name(publication: Publication, configuration: str, outcome: Outcome) -> str:
+    """
+    Give the prefix of a ruler's ids.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+    configuration : str
+        The kit.
+    outcome : Outcome
+        The outcome.
+
+    Returns
+    -------
+    str
+        Unique in a report, but for the layouts.
+    """
+    return f"ruler-{publication.place(configuration)}-{outcome.measure.value}".replace("_", "-")
+
+
+def ruler_title(publication: Publication, configuration: str, outcome: Outcome) -> str:
+    """
+    Name a ruler.
+
+    Parameters
+    ----------
+    publication : Publication
+        The report.
+    configuration : str
+        The kit.
+    outcome : Outcome
+        The outcome.
+
+    Returns
+    -------
+    str
+        Measure and kit.
+    """
     kit = publication.kit(configuration).short
-    name = "-".join(
-        ["ruler", str(publication.place(configuration)), outcome.measure.value]
-        + (["live"] if width is not None else ["narrow"] if narrow else [])
-    )
-    layout = _Layout(reading, width or float(NARROW if narrow else WIDE))
-    return picture(
-        layout.width,
-        layout.height,
-        f"{words.MEASURES[outcome.measure].capitalize()} with {kit}",
-        sentence(reading),
-        _body(layout),
-        name.replace("_", "-"),
-    )
+    return f"{words.MEASURES[outcome.measure].capitalize()} with {kit}"
+
+
+def drawn_ruler(reading: Reading, title: str, name: str, width: float) -> str:
+    """
+    Draw what a ruler shows.
+
+    Parameters
+    ----------
+    reading : Reading
+        What it shows.
+    title : str
+        What it is.
+    name : str
+        Prefix of its ids.
+    width : float
+        Width of the container that it is drawn for. [px]
+
+    Returns
+    -------
+    str
+        SVG.
+    """
+    layout = _Layout(reading, width)
+    body = _body(layout)
+    return picture(layout.width, layout.height, title, sentence(reading), body, name)
 
 
 class _Layout:
@@ -269,7 +191,7 @@ class _Layout:
     def __init__(self, reading: Reading, width: float) -> None:
         self.reading = reading
         self.width = width
-        label = words.label(reading.outcome)
+        label = reading.label
         beside = 60.0 + 7.7 * min(len(label), 70) + 7.3 * len(reading.figures)
         self.stacked = width < max(BESIDE_PX, beside)
         self.size = 12.0 if width < PHONE_PX else 13.0
@@ -291,7 +213,7 @@ def _body(layout: _Layout) -> list[str]:
     axis = _Axis(layout)
     reading, width = layout.reading, layout.width
     body = [tag("rect", x=0, y=0, width=width, height=layout.height, fill=PAPER)]
-    body.append(sign(reading.outcome.answer, 14, 16, 15))
+    body.append(sign(reading.answer, 14, 16, 15))
     body += [
         text(30, 21 + 17 * i, part, size=layout.size + 1, bold=True)
         for i, part in enumerate(layout.label)
@@ -395,31 +317,3 @@ class _Axis:
         if best is not None:
             body.append(tag("circle", cx=self.at(best), cy=self.y, r=5, fill=BLUE))
         return body
-
-
-def _room(publication: Publication) -> float | None:
-    """Give the room that the line without a kit leaves to the pump's limit."""
-    return next(
-        (one.room_pa for one in publication.staircases if one.configuration == BASELINE), None
-    )
-
-
-def _scaled(value_pa: float | None, unit: str) -> float | None:
-    """Bring a pressure to the unit of the axis."""
-    return None if value_pa is None else from_si(value_pa, unit, "pressure")
-
-
-def _in(value_pa: float, unit: str) -> str:
-    """Write a pressure in a unit, one decimal."""
-    return digits.decimal(from_si(value_pa, unit, "pressure"), 1)
-
-
-def _span(outcome: Outcome) -> str:
-    """Write an interval in percent."""
-    if outcome.estimate is None:
-        return "no figure"
-    best = f"best estimate {words.figure(outcome, outcome.estimate)}"
-    if outcome.lower is None or outcome.upper is None:
-        return f"{best}, no limits"
-    low, high = (words.figure(outcome, value) for value in (outcome.lower, outcome.upper))
-    return f"{best}, from {low} to {high}"

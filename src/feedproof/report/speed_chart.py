@@ -1,7 +1,8 @@
 """Curves of up to three configurations against road speed, drawn for the width of a container."""
 
-from feedproof.core.units import from_si
+from feedproof.core.units import from_si, to_si
 from feedproof.report import digits
+from feedproof.report.notation import REPORT, Notation
 from feedproof.report.speed_words import (
     TITLES,
     UNITS,
@@ -12,6 +13,7 @@ from feedproof.report.speed_words import (
     in_unit,
     limit_of,
     sentence,
+    unit_name,
     values_of,
 )
 from feedproof.report.svg import (
@@ -77,6 +79,7 @@ def speed_svg(
     *,
     axis: tuple[float, float] | None = None,
     name: str = "",
+    notation: Notation = REPORT,
 ) -> str:
     """
     Draw curves against speed.
@@ -93,18 +96,20 @@ def speed_svg(
         Ends of the upright axis, see `y_range`; it grows where a curve would leave it.
     name : str
         Prefix of its ids.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
     str
         SVG.
     """
-    drawing = _Drawing(curves, measure, width, axis)
+    drawing = _Drawing(curves, measure, width, axis, notation)
     return picture(
         width,
         drawing.height,
         upper_first(f"{TITLES[measure]} against speed"),
-        sentence(curves, measure),
+        sentence(curves, measure, notation),
         drawing.drawn(),
         name or f"speed-{measure.value.replace('_', '-')}",
     )
@@ -119,7 +124,9 @@ class _Drawing:
         measure: SpeedMeasure,
         width: float,
         axis: tuple[float, float] | None,
+        notation: Notation,
     ) -> None:
+        self.notation = notation
         self.curves = curves
         self.measure = measure
         self.width = width
@@ -160,29 +167,35 @@ class _Drawing:
 
     def _axes(self) -> list[str]:
         """Draw ticks, and engine speed under road speed."""
-        unit = UNITS[self.measure][0]
+        unit = unit_name(self.measure, self.notation)
         title = upper_first(TITLES[self.measure]) + (f", {unit}" if unit else "")
         body = [text(4, 15, title, size=SIZE, fill=FAINT)]
-        for value in ticks(self.low, self.high, 7):
+        for value, words in self._ticks():
             y = self.y(value)
             body.append(line(self.left, y, self.right, y))
-            body.append(
-                text(self.left - 7, y + 4.5, f"{value:g}", size=SIZE, anchor="end", fill=FAINT)
-            )
+            body.append(text(self.left - 7, y + 4.5, words, size=SIZE, anchor="end", fill=FAINT))
         pull = self.curves.pulls[0]
         per_speed = float(pull.engine_speed_rev_per_s[-1]) / self.stop
-        kmh = [from_si(each, "km/h", "speed") for each in (self.start, self.stop)]
-        for value in ticks(kmh[0], kmh[1], max(3, int((self.right - self.left) / 62.0))):
-            speed = value / 3.6
+        most = max(3, int((self.right - self.left) / 62.0))
+        for speed, words in self.notation.ticks(self.start, self.stop, most, "speed"):
             x = self.x(speed)
             rpm = digits.engine_speed(speed * per_speed).split(digits.NO_BREAK)[0]
             body.append(line(x, self.bottom, x, self.bottom + 5, colour=FAINT))
-            body.append(text(x, self.bottom + 19, f"{value:g}", size=SIZE, anchor="middle"))
+            body.append(text(x, self.bottom + 19, words, size=SIZE, anchor="middle"))
             body.append(text(x, self.bottom + 35, rpm, size=12, anchor="middle", fill=FAINT))
         body.append(line(self.left, self.bottom, self.right, self.bottom, colour=FAINT))
-        names = "road speed, km/h; below it engine speed, rpm"
+        names = f"road speed, {self.notation.speed}; below it engine speed, rpm"
         body.append(text(self.right, self.bottom + 52, names, size=12, anchor="end", fill=FAINT))
         return body
+
+    def _ticks(self) -> list[tuple[float, str]]:
+        """Give places along the upright axis, with round numbers in the unit that is written."""
+        unit, kind = UNITS[self.measure]
+        if not kind:
+            return [(each, f"{each:g}") for each in ticks(self.low, self.high, 7)]
+        low, high = (to_si(each, unit, kind) for each in (self.low, self.high))
+        found = self.notation.ticks(low, high, 7, kind)
+        return [(from_si(place, unit, kind), words) for place, words in found]
 
     def _marker(self) -> list[str]:
         """Mark the speed at which the staircase stands."""
@@ -191,7 +204,7 @@ class _Drawing:
 
     def _limit(self) -> list[str]:
         """Draw the limit with its name on it."""
-        limit = limit_of(self.curves, self.measure)
+        limit = limit_of(self.curves, self.measure, self.notation)
         if limit is None:
             if self.measure is SpeedMeasure.RETURN:
                 return []
@@ -251,12 +264,11 @@ class _Drawing:
 
     def _words(self, index: int) -> str:
         """Write the figure at the marked speed, with its range."""
-        told = figure(at_speed(self.curves, index, self.measure), self.measure)
+        told = figure(at_speed(self.curves, index, self.measure), self.measure, self.notation)
         ends = self.curves.ranges_pa[index]
         if self.measure is not SpeedMeasure.DEPRESSION or ends is None:
             return told
-        half = in_unit((ends[1] - ends[0]) / 2.0, self.measure)
-        return f"{told} ±\u00a0{digits.decimal(half, 2)}"
+        return f"{told} ±\u00a0{self.notation.bare((ends[1] - ends[0]) / 2.0)}"
 
     def _labels_beside(self) -> list[str]:
         """Write the names at the right ends of the curves."""

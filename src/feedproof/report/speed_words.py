@@ -6,11 +6,12 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from feedproof.core.units import from_si
+from feedproof.core.units import from_si, to_si
 from feedproof.feedline.assess import LEAST_FEED_MARGIN
 from feedproof.feedline.pull import PullPrediction
 from feedproof.report import digits
 from feedproof.report.model import KitWords, Table
+from feedproof.report.notation import FLOW_DECIMALS, REPORT, Notation
 from feedproof.report.words import upper_first
 
 FloatArray = NDArray[np.float64]
@@ -40,12 +41,14 @@ UNITS = {
     SpeedMeasure.FEED_MARGIN: ("", ""),
     SpeedMeasure.RETURN: ("L/h", "flow"),
 }
+"""Unit that places are counted in, whatever unit is written, and its kind."""
 DECIMALS = {
     SpeedMeasure.DEPRESSION: 2,
     SpeedMeasure.PRESSURE: 1,
     SpeedMeasure.FEED_MARGIN: 2,
     SpeedMeasure.RETURN: 1,
 }
+"""Digits behind the point, in those units."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,7 +126,55 @@ def in_unit(value: float, measure: SpeedMeasure) -> float:
     return from_si(value, unit, kind) if unit else value
 
 
-def limit_of(curves: SpeedCurves, measure: SpeedMeasure) -> tuple[float, str] | None:
+def unit_name(measure: SpeedMeasure, notation: Notation) -> str:
+    """
+    Give the unit that a measure is written in.
+
+    Parameters
+    ----------
+    measure : SpeedMeasure
+        Of what.
+    notation : Notation
+        Units to write.
+
+    Returns
+    -------
+    str
+        Empty for a plain number.
+    """
+    kind = UNITS[measure][1]
+    return notation.name(kind) if kind else ""
+
+
+def written(value: float, measure: SpeedMeasure, notation: Notation) -> str:
+    """
+    Write a figure of a curve without its unit.
+
+    Parameters
+    ----------
+    value : float
+        In the unit that is drawn.
+    measure : SpeedMeasure
+        Of what.
+    notation : Notation
+        Units to write.
+
+    Returns
+    -------
+    str
+        A bare number.
+    """
+    unit, kind = UNITS[measure]
+    if kind and notation.unit(kind) != unit:
+        value = notation.value(to_si(value, unit, kind), kind)
+    if kind == "pressure":
+        return digits.decimal(value, notation.decimals(DECIMALS[measure]))
+    return digits.decimal(value, FLOW_DECIMALS[notation.flow] if kind else DECIMALS[measure])
+
+
+def limit_of(
+    curves: SpeedCurves, measure: SpeedMeasure, notation: Notation = REPORT
+) -> tuple[float, str] | None:
     """
     Give the line that a curve is held against, with its name.
 
@@ -133,6 +184,8 @@ def limit_of(curves: SpeedCurves, measure: SpeedMeasure) -> tuple[float, str] | 
         For limit and air pressure.
     measure : SpeedMeasure
         Of what.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -146,7 +199,7 @@ def limit_of(curves: SpeedCurves, measure: SpeedMeasure) -> tuple[float, str] | 
         return None
     if measure is SpeedMeasure.DEPRESSION:
         limit = curves.pulls[0].conditions.ambient_pressure_abs_pa - limit
-    return in_unit(limit, measure), f"limit of the pump's maker: {digits.kpa(limit, decimals=1)}"
+    return in_unit(limit, measure), f"limit of the pump's maker: {notation.brief(limit, of_kpa=1)}"
 
 
 def at_speed(curves: SpeedCurves, index: int, measure: SpeedMeasure) -> float:
@@ -171,7 +224,7 @@ def at_speed(curves: SpeedCurves, index: int, measure: SpeedMeasure) -> float:
     return float(np.interp(curves.speed_m_per_s, pull.speed_m_per_s, values_of(pull, measure)))
 
 
-def figure(value: float, measure: SpeedMeasure) -> str:
+def figure(value: float, measure: SpeedMeasure, notation: Notation = REPORT) -> str:
     """
     Write a figure of a curve with its unit.
 
@@ -181,18 +234,20 @@ def figure(value: float, measure: SpeedMeasure) -> str:
         In the unit that is drawn.
     measure : SpeedMeasure
         Of what.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
     str
         In words.
     """
-    unit = UNITS[measure][0]
-    number = digits.decimal(value, DECIMALS[measure])
+    unit = unit_name(measure, notation)
+    number = written(value, measure, notation)
     return f"{number}{digits.NO_BREAK}{unit}" if unit else number
 
 
-def sentence(curves: SpeedCurves, measure: SpeedMeasure) -> str:
+def sentence(curves: SpeedCurves, measure: SpeedMeasure, notation: Notation = REPORT) -> str:
     """
     Say in words what the curves show.
 
@@ -202,6 +257,8 @@ def sentence(curves: SpeedCurves, measure: SpeedMeasure) -> str:
         The curves.
     measure : SpeedMeasure
         Of what.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -209,19 +266,19 @@ def sentence(curves: SpeedCurves, measure: SpeedMeasure) -> str:
         Each configuration at the marked speed, and the limit.
     """
     told = [
-        f"{kit.short} {figure(at_speed(curves, i, measure), measure)}"
+        f"{kit.short} {figure(at_speed(curves, i, measure), measure, notation)}"
         for i, kit in enumerate(curves.kits)
     ]
-    limit = limit_of(curves, measure)
+    limit = limit_of(curves, measure, notation)
     if limit is not None:
         end = f"; {limit[1]}"
     else:
         end = "" if measure is SpeedMeasure.RETURN else "; no limit known"
-    where = digits.road_speed(curves.speed_m_per_s)
+    where = notation.speed_words(curves.speed_m_per_s)
     return f"{upper_first(TITLES[measure])} at {where}, full load: {', '.join(told)}{end}."
 
 
-def table(curves: SpeedCurves, measure: SpeedMeasure) -> Table:
+def table(curves: SpeedCurves, measure: SpeedMeasure, notation: Notation = REPORT) -> Table:
     """
     Lay the curves out as numbers.
 
@@ -231,6 +288,8 @@ def table(curves: SpeedCurves, measure: SpeedMeasure) -> Table:
         The curves.
     measure : SpeedMeasure
         Of what.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -244,12 +303,12 @@ def table(curves: SpeedCurves, measure: SpeedMeasure) -> Table:
         np.interp(first.speed_m_per_s, pull.speed_m_per_s, values_of(pull, measure))
         for pull in curves.pulls
     ]
-    unit = UNITS[measure][0]
+    unit = unit_name(measure, notation)
     rows = tuple(
         (
-            digits.road_speed(float(first.speed_m_per_s[i])),
+            notation.speed_words(float(first.speed_m_per_s[i])),
             digits.engine_speed(float(first.engine_speed_rev_per_s[i])),
-            *(digits.decimal(float(column[i]), DECIMALS[measure]) for column in columns),
+            *(written(float(column[i]), measure, notation) for column in columns),
         )
         for i in rows_wanted
     )

@@ -4,12 +4,11 @@ import math
 
 from feedproof.core.units import to_si
 from feedproof.feedline.staircase import Staircase
-from feedproof.report import digits
 from feedproof.report.model import BASELINE
+from feedproof.report.notation import REPORT, Notation
 from feedproof.report.staircase_words import (
     TITLE,
     Staired,
-    bare_kpa,
     columns,
     end_pressure,
     left_words,
@@ -33,7 +32,6 @@ from feedproof.report.svg import (
     stroke_of,
     tag,
     text,
-    ticks,
     wrapped,
 )
 
@@ -49,7 +47,12 @@ RIGHT_LABELS = 252.0
 
 
 def staircase_svg(
-    publication: Staired, *, narrow: bool = False, width: float | None = None, name: str = ""
+    publication: Staired,
+    *,
+    narrow: bool = False,
+    width: float | None = None,
+    name: str = "",
+    notation: Notation = REPORT,
 ) -> str:
     """
     Draw the staircase.
@@ -65,6 +68,8 @@ def staircase_svg(
         would not stand side by side. [px]
     name : str
         Prefix of its ids; one by its layout when left out.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -72,13 +77,13 @@ def staircase_svg(
         SVG.
     """
     drawn = (NARROW if narrow else WIDE) if width is None else width
-    drawing = _Drawing(publication, drawn)
+    drawing = _Drawing(publication, drawn, notation)
     narrow = narrow if width is None else drawing.is_crowded
     if narrow:
         drawing.turn_down_the_page()
     body = drawing.down_the_page() if narrow else drawing.across_the_page()
     ids = name or ("staircase-narrow" if narrow else "staircase")
-    return picture(drawn, drawing.height, TITLE, sentence(publication), body, ids)
+    return picture(drawn, drawing.height, TITLE, sentence(publication, notation), body, ids)
 
 
 class _Drawing:
@@ -86,7 +91,8 @@ class _Drawing:
 
     left, top, bottom, row = 56.0, 26.0, 420.0, 34.0
 
-    def __init__(self, publication: Staired, width: float) -> None:
+    def __init__(self, publication: Staired, width: float, notation: Notation) -> None:
+        self.notation = notation
         self.publication = publication
         self.width = width
         self.right = width - RIGHT_LABELS
@@ -130,9 +136,15 @@ class _Drawing:
         """Give the line to draw and its name: the maker's limit, or common practice."""
         limit = self.stairs[0].limit_abs_pa
         if limit is not None:
-            return limit, f"limit of the pump's maker: {digits.kpa(limit, decimals=1)} absolute"
+            return (
+                limit,
+                f"limit of the pump's maker: {self.notation.brief(limit, of_kpa=1)} absolute",
+            )
         usual = to_si(COMMON_PRACTICE_INHG, "inHg", "pressure")
-        return self.ambient - usual, "no limit known; common practice (no source): 15\u00a0inHg"
+        # It is named so; beside one chosen unit it is written in that.
+        beside = self.notation.beside == "inHg"
+        named = "15\u00a0inHg" if beside else self.notation.brief(usual, of_kpa=1)
+        return self.ambient - usual, f"no limit known; common practice (no source): {named}"
 
     def _measured(self) -> dict[str, tuple[float, float, bool]]:
         """Give measured inlet pressure, its uncertainty, and whether it is only a bound."""
@@ -207,11 +219,11 @@ class _Drawing:
                     bold=column.owner != "factory",
                 )
             )
-        for value in ticks(self.low / 1e3, self.high / 1e3, 8):
-            y = self.y(value * 1e3)
+        for value, words in self.notation.ticks(self.low, self.high, 8, "pressure"):
+            y = self.y(value)
             body.append(line(self.left, y, self.right, y))
-            body.append(text(self.left - 8, y + 4.5, f"{value:g}", anchor="end", fill=FAINT))
-        body.append(text(4.0, 15.0, "absolute pressure, kPa", fill=FAINT))
+            body.append(text(self.left - 8, y + 4.5, words, anchor="end", fill=FAINT))
+        body.append(text(4.0, 15.0, self._axis_title(), fill=FAINT))
         y = self.y(self.limit)
         body.append(
             line(
@@ -234,6 +246,14 @@ class _Drawing:
             body.append(path(points, self._stroke(stairs)))
         body += self._right_labels()
         return body
+
+    def _axis_title(self) -> str:
+        """Say what the pressure axis counts."""
+        return f"absolute pressure, {self.notation.pressure}"
+
+    def _end_words(self, stairs: Staircase) -> str:
+        """Write the pressure at the pump inlet."""
+        return self.notation.brief(end_pressure(stairs), of_kpa=1)
 
     def _band(self, x: float, y: float, width: float, height: float) -> str:
         """Shade the place of a part that a kit brings."""
@@ -275,10 +295,8 @@ class _Drawing:
                     bold=True,
                 )
             )
-            body.append(
-                text(x, place + 4, f"{bare_kpa(end_pressure(stairs), 1)}\u00a0kPa absolute")
-            )
-            body.append(text(x, place + 21, left_words(stairs)))
+            body.append(text(x, place + 4, f"{self._end_words(stairs)} absolute"))
+            body.append(text(x, place + 21, left_words(stairs, self.notation)))
         if self._measured():
             x, y = self.right + 8.0, self.height - 20.0
             body.append(self._key_mark(x, y - 5))
@@ -323,15 +341,15 @@ class _Drawing:
             if column.owner != "factory":
                 body.append(self._band(0, y, self.width, self.row))
             body += self._row_label(y, column.title, bold=column.owner != "factory")
-        for value in ticks(self.low / 1e3, self.high / 1e3, 5):
-            x = self.x(value * 1e3)
+        for value, words in self.notation.ticks(self.low, self.high, 5, "pressure"):
+            x = self.x(value)
             body.append(line(x, self.top, x, self.bottom))
-            body.append(text(x, self.bottom + 16, f"{value:g}", size=12, anchor="middle"))
+            body.append(text(x, self.bottom + 16, words, size=12, anchor="middle"))
         body.append(
             text(
                 self.right,
                 self.bottom + 33,
-                "absolute pressure, kPa",
+                self._axis_title(),
                 size=12,
                 anchor="end",
                 fill=FAINT,
@@ -394,7 +412,7 @@ class _Drawing:
                 )
             )
             body.append(text(52, y, short_name(self.publication, stairs), size=14, bold=True))
-            words = f"{bare_kpa(end_pressure(stairs), 1)}\u00a0kPa absolute; {left_words(stairs)}"
+            words = f"{self._end_words(stairs)} absolute; {left_words(stairs, self.notation)}"
             body.append(text(52, y + 18, words, size=13))
         return body
 

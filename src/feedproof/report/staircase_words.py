@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from feedproof.core.units import from_si
 from feedproof.feedline.staircase import Staircase, Step
 from feedproof.report import digits
 from feedproof.report.model import BASELINE, KitWords, MeasuredInlet, Table
+from feedproof.report.notation import REPORT, Notation
 
 TITLE = "Pressure staircase from tank to pump inlet"
 
@@ -113,7 +113,7 @@ def columns(staircases: tuple[Staircase, ...]) -> list[Step]:
     return merged
 
 
-def sentence(publication: Staired) -> str:
+def sentence(publication: Staired, notation: Notation = REPORT) -> str:
     """
     Say in words what the staircase shows.
 
@@ -121,6 +121,8 @@ def sentence(publication: Staired) -> str:
     ----------
     publication : Publication or LiveStaircases
         The report.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -132,7 +134,8 @@ def sentence(publication: Staired) -> str:
         return "No staircase was computed."
     ends = [
         f"{short_name(publication, one)} takes the pump inlet to"
-        f" {digits.kpa(end_pressure(one), one.limit_abs_pa, 1)} absolute, {_room_words(one)}"
+        f" {notation.brief(end_pressure(one), one.limit_abs_pa, 1)} absolute,"
+        f" {_room_words(one, notation)}"
         for one in stairs
     ]
     last = short_name(publication, stairs[-1])
@@ -143,11 +146,11 @@ def sentence(publication: Staired) -> str:
     return (
         f"Predicted at {digits.engine_speed(stairs[0].engine_speed_rev_per_s)}, {where}:"
         f" {'; '.join(ends)}. The largest single loss with"
-        f" {last} is {worst.title}: {digits.kpa_inhg(worst.loss_pa)}."
+        f" {last} is {worst.title}: {notation.full(worst.loss_pa)}."
     )
 
 
-def table(publication: Staired) -> Table:
+def table(publication: Staired, notation: Notation = REPORT) -> Table:
     """
     Lay the staircases out as numbers.
 
@@ -155,6 +158,8 @@ def table(publication: Staired) -> Table:
     ----------
     publication : Publication or LiveStaircases
         The report.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -165,7 +170,10 @@ def table(publication: Staired) -> Table:
     head = ["part, tank to pump"]
     for one in stairs:
         short = short_name(publication, one)
-        head += [f"{short}: loss, kPa", f"{short}: after it, kPa abs"]
+        head += [
+            f"{short}: loss, {notation.pressure}",
+            f"{short}: after it, {notation.pressure} abs",
+        ]
     rows = []
     for column in columns(stairs):
         row = [column.title]
@@ -175,16 +183,17 @@ def table(publication: Staired) -> Table:
                 ["", ""]
                 if step is None
                 else [
-                    bare_kpa(step.loss_pa),
-                    bare_kpa(step.pressure_abs_after_pa),
+                    notation.bare(step.loss_pa),
+                    notation.bare(step.pressure_abs_after_pa),
                 ]
             )
         rows.append(tuple(row))
     total, room = ["whole line"], ["room to the limit"]
     for one in stairs:
         last = one.steps[-1].depression_after_pa
-        total += [f"{bare_kpa(last)} ({bare_inhg(last)}\u00a0inHg)", bare_kpa(end_pressure(one))]
-        room += ["" if one.room_pa is None else f"{bare_kpa(one.room_pa)}", ""]
+        beside = f" ({notation.second(last, 2)})" if notation.beside else ""
+        total += [f"{notation.bare(last)}{beside}", notation.bare(end_pressure(one))]
+        room += ["" if one.room_pa is None else f"{notation.bare(one.room_pa)}", ""]
     rows.append(tuple(total))
     limited = any(one.room_pa is not None for one in stairs)
     if limited:
@@ -233,45 +242,7 @@ def short_name(publication: Staired, stairs: Staircase) -> str:
     return publication.kit(stairs.configuration).short
 
 
-def bare_kpa(value_pa: float, decimals: int = 2) -> str:
-    """
-    Write a pressure in kPa without its unit, for a column that names it.
-
-    Parameters
-    ----------
-    value_pa : float
-        Pressure or difference. [Pa]
-    decimals : int
-        Digits behind the point.
-
-    Returns
-    -------
-    str
-        A bare number.
-    """
-    return digits.decimal(from_si(value_pa, "kPa", "pressure"), decimals)
-
-
-def bare_inhg(value_pa: float, decimals: int = 2) -> str:
-    """
-    Write a pressure in inHg without its unit.
-
-    Parameters
-    ----------
-    value_pa : float
-        Pressure or difference. [Pa]
-    decimals : int
-        Digits behind the point.
-
-    Returns
-    -------
-    str
-        A bare number.
-    """
-    return digits.decimal(from_si(value_pa, "inHg", "pressure"), decimals)
-
-
-def left_words(stairs: Staircase) -> str:
+def left_words(stairs: Staircase, notation: Notation = REPORT) -> str:
     """
     Write the room at the end of a staircase.
 
@@ -279,6 +250,8 @@ def left_words(stairs: Staircase) -> str:
     ----------
     stairs : Staircase
         One staircase.
+    notation : Notation
+        Units to write.
 
     Returns
     -------
@@ -287,13 +260,13 @@ def left_words(stairs: Staircase) -> str:
     """
     if stairs.room_pa is None:
         return "no limit known"
-    amount = digits.kpa_inhg(abs(stairs.room_pa), decimals=1)
+    amount = notation.full(abs(stairs.room_pa), of_kpa=1)
     return f"{amount} left" if stairs.room_pa >= 0.0 else f"{amount} beyond"
 
 
-def _room_words(stairs: Staircase) -> str:
+def _room_words(stairs: Staircase, notation: Notation) -> str:
     """Say the room in a sentence."""
     if stairs.room_pa is None:
         return "no limit known"
-    amount = digits.kpa_inhg(abs(stairs.room_pa), decimals=1)
+    amount = notation.full(abs(stairs.room_pa), of_kpa=1)
     return f"{amount} above the limit" if stairs.room_pa >= 0.0 else f"{amount} below the limit"

@@ -201,7 +201,7 @@ def _strip(strip: Strip, frame: _Frame, top: float) -> list[str]:
     parts.append(svg.line(frame.left, foot, frame.right, foot))
     for tick in svg.ticks(low, high, 3):
         parts.append(svg.line(frame.left, y(tick), frame.right, y(tick)))
-        label = svg.number(tick) if abs(tick) >= 1.0 or tick == 0.0 else f"{tick:g}"
+        label = f"{tick:g}"
         parts.append(
             svg.text(frame.left - 6, y(tick) + 4, label, size=12, anchor="end", fill=svg.FAINT)
         )

@@ -17,10 +17,14 @@ from feedproof.app.web import guards
 from feedproof.app.web.application import create_app
 from feedproof.app.web.serve_settings import ServeSettings
 from feedproof.app.web.shown.service import NO_FAN
+from feedproof.app.web.shown.sources import SOURCE, _redrawn
+from feedproof.report.notation import REPORT
 from tests.app.web.conftest import BASE, Browser
+from tests.app.web.test_picture_units import CHOSEN, POINT, USUAL, all_said, pictures
 
 WORKING = 'id="working"'
 PATIENCE_S = 100.0
+LIFE = "/cases/demo/life"
 
 
 @pytest.fixture(scope="module")
@@ -61,6 +65,12 @@ def _begun(browser: Browser, screen: str, **fields: str) -> str:
     answer = browser.send("/cases/demo/jobs", {"screen": screen, "asked": "{}", **fields})
     assert answer.headers["hx-redirect"] == f"/cases/demo/{screen}"
     return _settled(browser, f"/cases/demo/{screen}")
+
+
+def _judged(browser: Browser) -> str:
+    """Open the verdict, judged here where nothing before this test did."""
+    page = _settled(browser, "/cases/demo/verdict")
+    return _begun(browser, "verdict") if "Not judged yet" in page else page
 
 
 def _judgements(case: Path) -> int:
@@ -265,6 +275,90 @@ def test_a_workshop_with_decimal_commas_reads_them_in_words_and_pictures(browser
     assert not re.search(r">[^<]*best estimate[^<]*\d\.\d[^<]*</text>", comma)
     paths = re.compile(r' (?:d|x|y|points|transform)="[^"]*"')
     assert paths.findall(point) == paths.findall(comma)
+
+
+@pytest.fixture
+def _chosen(browser: Browser) -> Iterator[None]:
+    """Choose other units than the usual, and the comma, for one test."""
+    browser.send("/settings", CHOSEN)
+    yield
+    browser.send("/settings", {"decimal": "point"})
+
+
+@pytest.mark.usefixtures("_chosen")
+@pytest.mark.parametrize("screen", ["verdict", "life", "protection", "choice", "plan"])
+def test_pictures_of_kept_results_are_drawn_in_the_units_of_the_workshop(browser, screen):
+    page = _judged(browser) if screen == "verdict" else _settled(browser, f"/cases/demo/{screen}")
+    assert len(pictures(page)) >= 2
+    for words in all_said(page):
+        # The vehicle's name is the workshop's own text.
+        assert not USUAL.search(words.replace("110 kW", "")), words
+        assert not POINT.search(words), words
+    if screen in {"verdict", "life"}:
+        assert any("inHg" in each for each in all_said(page))
+
+
+def test_other_units_are_no_new_judgement_and_leave_nothing_behind(browser, case):
+    usual = pictures(_judged(browser))
+    judged = _judgements(case)
+    browser.send("/settings", CHOSEN)
+    page = browser.get("/cases/demo/verdict").text
+    assert WORKING not in page
+    assert "Not judged yet" not in page
+    assert pictures(page) != usual
+    browser.send("/settings", {"decimal": "point"})
+    assert pictures(browser.get("/cases/demo/verdict").text) == usual
+    assert _judgements(case) == judged
+
+
+@pytest.mark.usefixtures("_chosen")
+def test_a_planted_depression_stands_on_its_ruler_in_the_chosen_unit(browser):
+    page = _judged(browser)
+    browser.send("/settings", {"decimal": "point"})
+    usual = browser.get("/cases/demo/verdict").text
+
+    def added(text: str, unit: str) -> list[str]:
+        figure = rf"where it is highest adds ([\d.,]+) {unit}"
+        found = (re.search(figure, each) for each in all_said(text))
+        return [each[1] for each in found if each]
+
+    kpa, inhg = added(usual, "kPa"), added(page, "inHg")
+    assert len(kpa) == len(inhg) > 2
+    for first, second in zip(kpa, inhg, strict=True):
+        assert float(second.replace(",", ".")) == pytest.approx(float(first) / 3.386389, abs=0.007)
+
+
+def test_a_kept_picture_is_drawn_again_as_it_was_in_the_units_of_the_report(browser):
+    for screen, least in (("verdict", 3), ("life", 1)):
+        _judged(browser) if screen == "verdict" else _settled(browser, LIFE)
+        last = browser.client.app.state.jobs.latest(
+            f"show_{screen}", _cases(browser) / "demo", {}
+        ).result
+        kept = [each for each in _dicts(last) if each.get(SOURCE)]
+        assert len(kept) >= least
+        for each in kept:
+            drawn = _redrawn(json.dumps(each[SOURCE], sort_keys=True), REPORT)
+            assert _pieces(drawn.wide) == _pieces(each["wide"])
+            assert _pieces(drawn.narrow) == _pieces(each["narrow"])
+
+
+def _pieces(picture: str) -> list[str]:
+    """
+    Take a picture apart, coordinates rounded, in an order of its own.
+
+    A kept result holds so many digits of its figures and no more, and names of equal height may
+    change places by less than that.
+    """
+    number = re.compile(r"-?\d+(?:\.\d+)?(?:e-?\d+)?")
+    rounded = number.sub(lambda found: f"{round(float(found[0]), 2) + 0.0:g}", picture)
+    return sorted(re.findall(r' d="[^"]*"|>[^<>]+<|translate\([^)]*\)', rounded))
+
+
+def _dicts(content) -> list[dict]:
+    """List all dictionaries of a result."""
+    inside = content.values() if isinstance(content, dict) else content
+    below = [one for each in inside if isinstance(each, dict | list) for one in _dicts(each)]
+    return [content, *below] if isinstance(content, dict) else below
 
 
 def test_work_of_another_case_or_screen_is_none(browser):

@@ -11,6 +11,7 @@ from feedproof.app.what_if_asked import WhatIf
 from feedproof.app.what_if_pictures import feed_line_figure
 from feedproof.core.errors import FeedproofError
 from feedproof.core.findings import Finding
+from feedproof.report.notation import Notation
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +67,11 @@ class LineView:
 
 
 def line_view(
-    path: Path, state: EditState, kits: str, pressure: Callable[[float], str]
+    path: Path,
+    state: EditState,
+    kits: str,
+    pressure: Callable[[float], str],
+    notation: Notation,
 ) -> LineView:
     """
     Give the line of a case.
@@ -81,6 +86,8 @@ def line_view(
         Kits in the line, joined by ``+``; empty for the baseline.
     pressure : callable
         Writes a pressure in Pa as the workshop reads it.
+    notation : Notation
+        Units of the drawing.
 
     Returns
     -------
@@ -101,8 +108,8 @@ def line_view(
                 found = answer.configurations[-1]
                 staircase = found.staircase
                 pictures = {
-                    "wide": feed_line_figure(found, 780.0).svg,
-                    "narrow": feed_line_figure(found, 336.0).svg.replace(
+                    "wide": feed_line_figure(found, 780.0, notation).svg,
+                    "narrow": feed_line_figure(found, 336.0, notation).svg.replace(
                         "feed-line-", "narrow-line-"
                     ),
                 }

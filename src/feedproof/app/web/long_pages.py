@@ -12,7 +12,8 @@ from starlette.responses import Response
 from feedproof.app.jobs.record import State
 from feedproof.app.web import work
 from feedproof.app.web.case_tables import TABLES
-from feedproof.app.web.screen import case_of, page
+from feedproof.app.web.screen import case_of, notation_of, page
+from feedproof.app.web.shown.sources import in_units
 from feedproof.core.errors import FeedproofError, InputError
 from feedproof.core.findings import Finding
 from feedproof.records.folder import CaseFolder
@@ -99,7 +100,7 @@ def long_page(
         mistakes=mistakes,
         faults=[_at_field(one) for one in faults],
         why=[_at_field(one) for one in why],
-        shown=None if last is None else last.result,
+        shown=None if last is None else in_units(last.result, notation_of(request)),
         made="" if last is None else moment(last.computed),
         is_current=last is not None and last.is_current,
         changes=() if last is None else last.changes,

@@ -3,13 +3,17 @@
 import re
 
 from feedproof.core.units import from_si
+from feedproof.report.notation import Notation
 
 THIN = "\u202f"
 _NUMBER = re.compile(
     # Not inside a word, a version, a date, an address or a file's name.
-    r"(?<![\w.,/])(?<!\w-)(?P<whole>\d{1,3}(?:,\d{3})+|\d+)(?P<part>\.\d+)?(?![\w/]|[.,-]\d|\.[A-Za-z])"
+    r"(?<![\w.,/])(?<!\w-)(?P<whole>\d{1,3}(?:,\d{3})+|\d+)(?P<part>\.\d+)?(?P<power>e[-+]\d+)?(?![\w/]|[.,-]\d|\.[A-Za-z])"
 )
-_LETTERS = re.compile(r"(?<=>)[^<>]*\d[^<>]*(?=</text>|</tspan>|</title>|</desc>)")
+_LETTERS = re.compile(
+    r"(?<=>)[^<>]*\d[^<>]*(?=</text>|</tspan>|</title>|</desc>)"
+    r'|(?<= aria-label=")[^"]*\d[^"]*(?=")'
+)
 _TYPED = re.compile(r"\s*(?P<whole>[-+]?\d+),(?P<part>\d+)(?P<unit>\s*[^\d\s,][^,]*)?\s*")
 UNIT_CHOICES = {
     "pressure": ("kPa", "inHg", "mbar", "bar", "psi"),
@@ -42,20 +46,20 @@ def with_comma(text: str) -> str:
     --------
     >>> with_comma("27.7 kPa at 1,200 m, version 0.1.0, run02.csv")
     '27,7 kPa at 1\u202f200 m, version 0.1.0, run02.csv'
-    >>> with_comma("by -0.119 s on 2026-09-14")
-    'by -0,119 s on 2026-09-14'
+    >>> with_comma("by -0.119 s on 2026-09-14, a share of 7.4e-05")
+    'by -0,119 s on 2026-09-14, a share of 7,4e-05'
     """
 
     def written(found: re.Match[str]) -> str:
         whole = found["whole"].replace(",", THIN)
-        return whole + (found["part"] or "").replace(".", ",")
+        return whole + (found["part"] or "").replace(".", ",") + (found["power"] or "")
 
     return _NUMBER.sub(written, text)
 
 
 def lettered(picture: str) -> str:
     """
-    Write the numbers in a picture's words, and only those, with a decimal comma.
+    Write the numbers in a picture's words, also spoken ones, and only those, with a decimal comma.
 
     Parameters
     ----------
@@ -117,6 +121,26 @@ def unit_for(units: dict[str, str] | None, kind: str) -> str:
     """
     chosen = (units or {}).get(kind, "")
     return chosen if chosen in UNIT_CHOICES[kind] else UNIT_CHOICES[kind][0]
+
+
+def notation_for(units: dict[str, str] | None) -> Notation:
+    """
+    Give the units that pictures on the screens are written in.
+
+    Parameters
+    ----------
+    units : dict of str to str or None
+        What the workshop chose.
+
+    Returns
+    -------
+    Notation
+        That of the report for who chose nothing; else no second unit stands beside a pressure
+        that somebody chose.
+    """
+    chosen = {kind: unit_for(units, kind) for kind in UNIT_CHOICES}
+    usual = chosen["pressure"] == UNIT_CHOICES["pressure"][0]
+    return Notation(**chosen, beside=Notation().beside if usual else "")
 
 
 def shown(value_si: float, kind: str, unit: str, decimals: int) -> str:

@@ -16,6 +16,7 @@ from feedproof.app.web.inbox import Inbox
 from feedproof.app.web.run_form import ROLES, offers, sent_runs, suggested
 from feedproof.app.web.screen import (
     case_of,
+    notation_of,
     page,
     preferences_of,
     signed_by,
@@ -164,7 +165,7 @@ def one(request: Request, number: int) -> Response:
         request,
         "run.html",
         screen="runs",
-        view=run_view(path, number),
+        view=run_view(path, number, notation_of(request)),
         title=CaseFolder.open(path).load().case.title,
     )
 

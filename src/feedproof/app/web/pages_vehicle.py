@@ -16,7 +16,7 @@ from feedproof.app.web.case_tables import TABLES
 from feedproof.app.web.edit_form import SOURCED, entries_of, form_at, typed_values
 from feedproof.app.web.line_view import LineView, line_view
 from feedproof.app.web.numbers import DECIMALS, shown, unit_for
-from feedproof.app.web.screen import case_of, page, preferences_of, went_to, who_of
+from feedproof.app.web.screen import case_of, notation_of, page, preferences_of, went_to, who_of
 from feedproof.core.errors import ConflictError, FeedproofError, InputError
 from feedproof.core.findings import Finding
 from feedproof.records.editing.forms import Form
@@ -97,7 +97,11 @@ def _screen(
     units = dict(preferences_of(request).settings.units)
     query = {**request.query_params, **({} if typed is None else typed)}
     view: LineView = line_view(
-        path, state, str(query.get("with", "")), functools.partial(_pressure, units)
+        path,
+        state,
+        str(query.get("with", "")),
+        functools.partial(_pressure, units),
+        notation_of(request),
     )
     # Saving what a late form still shows would put back what the first editor has changed.
     is_stale = is_late and (typed or {}).get("act") == "save"

@@ -9,7 +9,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from feedproof.app.web.numbers import unit_for
-from feedproof.app.web.screen import case_of, page, preferences_of
+from feedproof.app.web.screen import case_of, notation_of, page, preferences_of
 from feedproof.app.what_if import PreparedCase, prepared_case
 from feedproof.app.what_if_asked import WhatIf
 from feedproof.app.what_if_controls import Slider
@@ -24,6 +24,7 @@ from feedproof.core.errors import FeedproofError, InputError
 from feedproof.core.findings import Finding, error
 from feedproof.core.units import from_si, to_si
 from feedproof.records.folder import CaseFolder
+from feedproof.report.notation import Notation
 from feedproof.report.speed_chart import y_range
 from feedproof.report.speed_words import SpeedMeasure
 from feedproof.report.words import upper_first
@@ -68,8 +69,10 @@ def maps(request: Request) -> Response:
         figures = [
             (wide, narrow)
             for wide, narrow in zip(
-                envelope_figures(prepared, asked, 860.0),
-                envelope_figures(prepared, asked, 336.0),
+                *(
+                    envelope_figures(prepared, asked, px, notation_of(request))
+                    for px in (860.0, 336.0)
+                ),
                 strict=True,
             )
         ]
@@ -117,7 +120,7 @@ def _answered(request: Request, prepared: PreparedCase, template: str, title: st
         refused=found.refused,
         answer=found,
         rows=_rows(found),
-        figures=_figures(found, wide, axes),
+        figures=_figures(found, wide, axes, notation_of(request)),
         axes=axes,
         dragging=query.get("drag") == "yes",
         **content,
@@ -222,12 +225,15 @@ def _span(slider: Slider, unit: str) -> float:
 
 
 def _figures(
-    found: WhatIfAnswer, wide: float, axes: Mapping[SpeedMeasure, tuple[float, float]]
+    found: WhatIfAnswer,
+    wide: float,
+    axes: Mapping[SpeedMeasure, tuple[float, float]],
+    notation: Notation,
 ) -> tuple[Any, ...]:
     """Draw what the page shows."""
     return (
-        staircase_figure(found, wide),
-        *(speed_figure(found, measure, wide, axis) for measure, axis in axes.items()),
+        staircase_figure(found, wide, notation),
+        *(speed_figure(found, measure, wide, axis, notation) for measure, axis in axes.items()),
     )
 
 

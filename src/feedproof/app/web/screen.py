@@ -15,6 +15,7 @@ from feedproof.app.web.access import access_of
 from feedproof.app.web.preferences import Preferences
 from feedproof.app.web.sessions import TOKEN_HEADER
 from feedproof.app.web.workspace import Workspace, is_demo
+from feedproof.report.notation import Notation
 
 HERE = Path(__file__).parent
 WHO_COOKIE = "feedproof_who"
@@ -44,6 +45,11 @@ def preferences_of(request: Request) -> Preferences:
     """Give the workshop's preferences, for a route."""
     preferences: Preferences = request.app.state.preferences
     return preferences
+
+
+def notation_of(request: Request) -> Notation:
+    """Give the units that pictures for this workshop are written in, for a route."""
+    return numbers.notation_for(dict(preferences_of(request).settings.units))
 
 
 def case_of(request: Request) -> Path:

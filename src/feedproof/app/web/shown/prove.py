@@ -11,9 +11,11 @@ from feedproof.app.proof import Proof
 from feedproof.app.publishing import build_publication
 from feedproof.app.web.shown.common import told
 from feedproof.app.web.shown.next_steps import looks_words, next_words
+from feedproof.app.web.shown.sources import SOURCE, overlay_source, ruler_source
 from feedproof.core.findings import Level
 from feedproof.records.folder import CaseFolder
-from feedproof.report.content import content_of
+from feedproof.report.content import content_of, in_order, ordered
+from feedproof.report.overlay_chart import measures
 
 TAKEN = (
     "title", "banner", "vehicle", "computed", "scope", "limit", "curves", "margins", "margin_list",
@@ -74,6 +76,11 @@ def shown_of(path: Path, proof: Proof) -> dict[str, Any]:
         verdict["anchor"] = f"answer-{place}"
         verdict["next"] = steps.get(verdict["name"], [])
         verdict["not_tested"], *verdict["always"] = verdict["always"]
+    for verdict, judged in zip(verdicts, ordered(publication), strict=True):
+        for told_of, outcome in zip(verdict["outcomes"], in_order(judged), strict=True):
+            told_of[SOURCE] = ruler_source(publication, judged.configuration, outcome)
+    for curve, measure in zip(content["curves"], measures(publication), strict=True):
+        curve[SOURCE] = overlay_source(publication, measure)
     return {
         **{key: content[key] for key in TAKEN},
         "kits": [each for each in verdicts if not each["control"]],

@@ -3,8 +3,9 @@
 from typing import Any
 
 from feedproof.app.service_result import ServicePlan
-from feedproof.app.service_text import interval_sentence, service_sections
+from feedproof.app.service_text import fan_of, interval_sentence, life_name, service_sections
 from feedproof.app.web.shown.common import banner_of, sections, told
+from feedproof.app.web.shown.sources import SOURCE, fan_source
 
 NO_FAN = (
     "No spread of readings is drawn: with fuel at the reference temperature there is no value to"
@@ -27,7 +28,9 @@ def shown_of(found: ServicePlan) -> dict[str, Any]:
         What JSON can hold.
     """
     drawn = sections(service_sections(found))
-    for each, section in zip(found.configurations, drawn, strict=True):
+    for row, (each, section) in enumerate(zip(found.configurations, drawn, strict=True)):
+        fan = fan_of(each)
+        section[SOURCE] = None if fan is None else fan_source(fan, life_name(row))
         if each.interval is not None and not section["wide"]:
             section["sentences"].append(NO_FAN)
     return {
