@@ -20,8 +20,9 @@ class PartLine:
 
     Parameters
     ----------
-    id, title, kind, path, owner : str
-        The part, where it stands in the document, and whose it is: ``factory`` or a kit.
+    id, title, kind, path, owner, listing : str
+        The part, where it stands in the document, whose it is (``factory`` or a kit), and the list
+        in which it can be moved.
     loss_pa, share_fraction : float or None
         What it costs; None where the line has no state to tell. [Pa], [-]
     marks : int
@@ -35,6 +36,7 @@ class PartLine:
     kind: str
     path: str
     owner: str
+    listing: str
     loss_pa: float | None
     share_fraction: float | None
     marks: int
@@ -122,6 +124,7 @@ def line_view(
                 kind=str(part.get("kind", "")),
                 path=at,
                 owner=owner,
+                listing=listing,
                 loss_pa=step.loss_pa if step else None,
                 share_fraction=step.share_fraction if step else None,
                 marks=sum(bool(at) and mark.path.startswith(at) for mark in state.marks),
