@@ -218,7 +218,8 @@ def test_who_drags_on_a_page_that_somebody_else_has_overtaken_is_told(shop: Shop
 
 
 def test_who_wants_less_motion_sees_only_the_mark_move(chromium: Browser, served: Served):
-    context = chromium.new_context(viewport={"width": 1280, "height": 1400}, reduced_motion="reduce")
+    size = {"width": 1280, "height": 1400}
+    context = chromium.new_context(viewport=size, reduced_motion="reduce")
     calm = Shop(context.new_page(), served)
     calm.handle("bends").scroll_into_view_if_needed()
     row = calm.page.locator('[data-row="bends"]')
