@@ -57,6 +57,28 @@ def tables_of(document: Mapping[str, Any]) -> dict[str, str]:
     return found
 
 
+def listed(entries: object) -> list[Mapping[str, Any]]:
+    """
+    Give the tables of a list, whatever else stands in it or in its place.
+
+    Parameters
+    ----------
+    entries : object
+        From a document that may have mistakes.
+
+    Returns
+    -------
+    list of mapping
+        Empty where there is no list.
+
+    Examples
+    --------
+    >>> listed([{"id": "hose"}, 5]), listed(3)
+    ([{'id': 'hose'}], [])
+    """
+    return [e for e in entries if isinstance(e, Mapping)] if isinstance(entries, list) else []
+
+
 def _names(document: Mapping[str, Any], key: str) -> tuple[str, ...]:
     """Give the names of the tables below a key; with mistakes it may hold anything."""
     found = document.get(key)

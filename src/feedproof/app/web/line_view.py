@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from feedproof.app.edit_result import EditState
+from feedproof.app.web.case_tables import listed
 from feedproof.app.what_if import prepared_case
 from feedproof.app.what_if_asked import WhatIf
 from feedproof.app.what_if_pictures import feed_line_figure
@@ -138,15 +139,17 @@ def line_view(
 def _rows(document: Mapping[str, Any], kits: str) -> list[tuple[Mapping[str, Any], str, str]]:
     """Put the parts of kits into the line where they stand: part, owner, list it is of."""
     rows: list[tuple[Mapping[str, Any], str, str]] = [
-        (part, "factory", "line") for part in document.get("line", ()) if isinstance(part, Mapping)
+        (part, "factory", "line") for part in listed(document.get("line"))
     ]
     wanted = kits.split("+") if kits else []
-    for kit in document.get("kit", ()):
-        if not isinstance(kit, Mapping) or kit.get("id") not in wanted:
+    for kit in listed(document.get("kit")):
+        if kit.get("id") not in wanted:
             continue
-        for number, place in enumerate(kit.get("insertion", ())):
+        for number, place in enumerate(listed(kit.get("insertion"))):
             beside = place.get("after") or place.get("before")
-            parts = [(p, str(kit["id"]), f"{kit['id']}/{number}") for p in place.get("part", ())]
+            parts = [
+                (p, str(kit["id"]), f"{kit['id']}/{number}") for p in listed(place.get("part"))
+            ]
             places = [i for i, row in enumerate(rows) if row[0].get("id") == beside]
             at = places[0] if places else len(rows) - 1
             at += 1 if "after" in place else 0

@@ -12,7 +12,7 @@ from starlette.responses import Response
 from feedproof.app.api_edit import edit, edit_state, form_of, redo, undo
 from feedproof.app.edit_result import EditState
 from feedproof.app.web.access import FormToken
-from feedproof.app.web.case_tables import TABLES, tables_of
+from feedproof.app.web.case_tables import TABLES, listed, tables_of
 from feedproof.app.web.edit_form import SOURCED, entries_of, form_at, typed_values
 from feedproof.app.web.line_view import LineView, line_view
 from feedproof.app.web.numbers import DECIMALS, shown, unit_for
@@ -343,12 +343,10 @@ def _kits(document: Mapping[str, Any]) -> tuple[dict[str, Any], ...]:
             "title": str(kit.get("title", "")),
             "places": [
                 f"after {each['after']}" if "after" in each else f"before {each.get('before', '?')}"
-                for each in kit.get("insertion", ())
-                if isinstance(each, Mapping)
+                for each in listed(kit.get("insertion"))
             ],
         }
-        for kit in document.get("kit", ())
-        if isinstance(kit, Mapping)
+        for kit in listed(document.get("kit"))
     )
 
 

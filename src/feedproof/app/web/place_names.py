@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from feedproof.app.web.case_tables import tables_of
+from feedproof.app.web.case_tables import listed, tables_of
 from feedproof.app.web.edit_form import form_at
 from feedproof.core.errors import FeedproofError
 
@@ -141,13 +141,8 @@ def _parts(document: Mapping[str, Any]) -> list[Mapping[str, Any]]:
     """List the parts of a document: those of the line, of the return and of every kit."""
     found: list[Any] = []
     for key in ("line", "return"):
-        found += _listed(document.get(key))
-    for kit in _listed(document.get("kit")):
-        for place in _listed(kit.get("insertion")):
-            found += _listed(place.get("part"))
+        found += listed(document.get(key))
+    for kit in listed(document.get("kit")):
+        for place in listed(kit.get("insertion")):
+            found += listed(place.get("part"))
     return found
-
-
-def _listed(entries: Any) -> list[Mapping[str, Any]]:
-    """Give the tables of a list, whatever else stands in it."""
-    return [e for e in entries if isinstance(e, Mapping)] if isinstance(entries, list) else []
