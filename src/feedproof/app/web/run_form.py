@@ -119,15 +119,15 @@ class SentRun:
         Files by instrument.
     wrong : tuple of Finding
         What is wrong with the form's own fields.
-    doubted : frozenset of str
-        Keys of the table that hold a stand-in: what is said of them means nothing.
+    has_number : bool
+        False where a number stands in for the one that was typed.
     """
 
     label: str
     table: dict[str, Any]
     logs: dict[str, Path]
     wrong: tuple[Finding, ...]
-    doubted: frozenset[str]
+    has_number: bool
 
 
 def sent_runs(
@@ -188,11 +188,9 @@ def _told(runs: Sequence[SentRun], marks: Sequence[Mark]) -> list[Finding]:
         mine = [mark for mark in left if _is_below(mark.path, start)]
         left = [mark for mark in left if mark not in mine]
         for mark in mine:
-            if any(_is_below(mark.path, f"{start}.{key}") for key in run.doubted):
-                continue
             # A number that stands in for another is never told.
             inside = mark.path.removeprefix(start).lstrip(".")
-            where = inside if "number" in run.doubted else mark.path
+            where = mark.path if run.has_number else inside
             told.append(error(f"{run.label}, {where}", mark.message, mark.remedy))
     return told + [error(mark.path or CASE, mark.message, mark.remedy) for mark in left]
 
@@ -251,7 +249,9 @@ def _sent_run(form: Mapping[str, str], ending: str, kits: Sequence[str], inbox: 
         note=said("note"),
     )
     findings = tuple(each for told in wrong.values() for each in told)
-    return SentRun(label=label, table=table, logs=logs, wrong=findings, doubted=frozenset(wrong))
+    return SentRun(
+        label=label, table=table, logs=logs, wrong=findings, has_number="number" not in wrong
+    )
 
 
 def _logs(
