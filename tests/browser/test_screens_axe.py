@@ -53,10 +53,8 @@ def test_a_screen_has_no_barrier_fits_and_asks_nobody_else(
     )
     page.goto(f"{served.address}{address}")
     page.wait_for_load_state("networkidle")
-    for one in page.locator("details:not([open]) > summary").all()[:8]:
-        # What is folded away must be free of barriers too.
-        if one.is_visible():
-            one.click()
+    # What is folded away must be free of barriers too.
+    page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
     assert not _barriers(page)
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
     assert not elsewhere
