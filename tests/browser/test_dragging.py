@@ -243,3 +243,17 @@ def test_a_kit_is_dragged_to_its_place(shop: Shop):
     kit = CaseFolder.open(shop.folder).load().case.kits["secondary"]
     assert (kit.insertions[0].side, kit.insertions[0].place) == ("before", "primer")
     assert shop.undone() == shop.before
+
+
+def test_paper_and_a_page_without_script_show_no_handle(chromium: Browser, served: Served):
+    shop = Shop(chromium.new_page(), served)
+    expect(shop.handle("bends")).to_be_visible()
+    shop.page.emulate_media(media="print")
+    expect(shop.handle("bends")).to_be_hidden()
+    context = chromium.new_context(java_script_enabled=False)
+    still = context.new_page()
+    still.goto(shop.page.url)
+    expect(still.locator('[data-row="bends"]')).to_be_visible()
+    expect(still.locator('[data-row="bends"] [data-handle]')).to_be_hidden()
+    context.close()
+    shop.page.context.close()
