@@ -10,6 +10,7 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -38,10 +39,9 @@ class Served:
     process: subprocess.Popen[str]
 
 
-@pytest.fixture(scope="session")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """Serve a new workspace, which holds the demonstration, on a free port."""
-    folder = tmp_path_factory.mktemp("served")
+@contextmanager
+def serving(folder: Path) -> Iterator[Served]:
+    """Serve the workspace of a folder on a free port, until nobody needs it any more."""
     environment = {**os.environ, "FEEDPROOF_STORE": str(folder / "store.sqlite")}
     process = subprocess.Popen(
         [sys.executable, "-m", "feedproof", "serve", str(folder / "cases"), "--port", "0",
@@ -66,6 +66,13 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
             process.wait()
         if process.stdout is not None:
             process.stdout.close()
+
+
+@pytest.fixture(scope="session")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """Serve a new workspace, which holds the demonstration."""
+    with serving(tmp_path_factory.mktemp("served")) as server:
+        yield server
 
 
 def _answering(address: str) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 
 from feedproof.app.logs import keep_run
 from feedproof.app.progress import Progress, patient, silent
+from feedproof.app.run_table import with_fuel
 from feedproof.app.told import Written
 from feedproof.core.errors import InputError, MissingError
 from feedproof.core.findings import Finding
@@ -60,8 +61,7 @@ def add_run(
     folder = CaseFolder.open(path)
     loaded = folder.load()
     case = loaded.case
-    if "fuel" not in run:
-        run = {**run, "fuel": case.reference.fuel}
+    run = with_fuel(run, case)
     files = {instrument: Path(file) for instrument, file in logs.items()}
     problems: list[Finding] = []
     told: list[Finding] = []

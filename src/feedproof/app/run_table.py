@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from feedproof.app.catching import amount_key
+from feedproof.case.case import Case
 
 
 def run_table(
@@ -83,6 +84,25 @@ def run_table(
         "note": note,
     }
     return run | _written(optional)
+
+
+def with_fuel(run: Mapping[str, Any], case: Case) -> dict[str, Any]:
+    """
+    Say which fuel a run was driven with.
+
+    Parameters
+    ----------
+    run : mapping
+        As ``case.toml`` holds it.
+    case : Case
+        Its reference fuel is meant where the run names none.
+
+    Returns
+    -------
+    dict of str to object
+        The run with its fuel.
+    """
+    return {"fuel": case.reference.fuel, **run}
 
 
 def _written(table: Mapping[str, Any]) -> dict[str, Any]:

@@ -31,7 +31,7 @@ from feedproof.records.durable import locked, write_whole
 from feedproof.records.interrupted import put_right, replace_and_tell
 from feedproof.records.journal import Entry, Journal, cut_tail, require_words
 from feedproof.records.loaded import Loaded
-from feedproof.records.raw import RawLogs, hash_of_file, refuse_name
+from feedproof.records.raw import RawLogs, with_logs
 from feedproof.records.reading import (
     MARGINS_DECLARED,
     RUN_EXCLUDED,
@@ -321,13 +321,7 @@ class CaseFolder:
         self, before: bytes, table: Mapping[str, Any], logs: Mapping[str, Path]
     ) -> tuple[str, Run]:
         """Give the document with a run added, checked, and the run."""
-        for source in logs.values():
-            refuse_name(source)
-        entries = [
-            {"file": source.name, "sha256": hash_of_file(source), "instrument": instrument}
-            for instrument, source in logs.items()
-        ]
-        text = with_run(before.decode("utf-8-sig"), {**table, "logs": entries})
+        text = with_run(before.decode("utf-8-sig"), with_logs(table, logs))
         return text, self._checked(text, table.get("number"))
 
     def _document_bytes(self) -> bytes:

@@ -1,7 +1,9 @@
 """Raw logs as they came, each under the hash of its bytes."""
 
 import hashlib
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from feedproof.case.run import LogFile
 from feedproof.core.errors import InputError, MissingError, WriteError
@@ -171,3 +173,33 @@ def refuse_name(source: Path) -> None:
             "is named as the channel files are that this program keeps beside a raw log.",
             "Rename the file.",
         )
+
+
+def with_logs(table: Mapping[str, Any], logs: Mapping[str, Path]) -> dict[str, Any]:
+    """
+    Name the logs in a run's table, each by the hash of its bytes.
+
+    Parameters
+    ----------
+    table : mapping
+        The run as ``case.toml`` holds it, without ``logs``.
+    logs : mapping of str to Path
+        Files by instrument.
+
+    Returns
+    -------
+    dict of str to object
+        The table with them.
+
+    Raises
+    ------
+    InputError, MissingError
+        A log is not there, or has a name that no log may have.
+    """
+    for source in logs.values():
+        refuse_name(source)
+    entries = [
+        {"file": source.name, "sha256": hash_of_file(source), "instrument": instrument}
+        for instrument, source in logs.items()
+    ]
+    return {**table, "logs": entries}

@@ -1,6 +1,6 @@
 """Additions to a case document that keep every comment of it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import tomlkit
@@ -30,6 +30,30 @@ def with_run(text: str, run: Mapping[str, Any]) -> str:
     InputError
         The document is no TOML.
     """
+    return with_runs(text, (run,))
+
+
+def with_runs(text: str, runs: Sequence[Mapping[str, Any]]) -> str:
+    """
+    Add tables of runs at the end of a document, in their order.
+
+    Parameters
+    ----------
+    text : str
+        The document.
+    runs : sequence of mapping
+        The runs, with their logs.
+
+    Returns
+    -------
+    str
+        The new document, comments and order kept.
+
+    Raises
+    ------
+    InputError
+        The document is no TOML.
+    """
     ends = "\r\n" if "\r\n" in text else "\n"
     try:
         tomlkit.parse(text)
@@ -38,15 +62,18 @@ def with_run(text: str, run: Mapping[str, Any]) -> str:
             "case.toml", f"cannot be read as TOML: {fault}.", "Mend it first."
         ) from fault
     addition = tomlkit.document()
-    runs = tomlkit.aot()
-    table = tomlkit.table()
-    try:
-        for key, value in run.items():
-            table.add(key, _as_toml(value))
-    except (TypeError, ValueError) as fault:
-        raise InputError.at("run", f"cannot be written: {fault}.", "Give plain values.") from fault
-    runs.append(table)
-    addition.add("run", runs)
+    tables = tomlkit.aot()
+    for run in runs:
+        table = tomlkit.table()
+        try:
+            for key, value in run.items():
+                table.add(key, _as_toml(value))
+        except (TypeError, ValueError) as fault:
+            raise InputError.at(
+                "run", f"cannot be written: {fault}.", "Give plain values."
+            ) from fault
+        tables.append(table)
+    addition.add("run", tables)
     whole = f"{text.rstrip()}\n\n{tomlkit.dumps(addition)}"
     return whole.replace("\r\n", "\n").replace("\n", ends)
 

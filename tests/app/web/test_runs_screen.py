@@ -1,5 +1,6 @@
 """Logs dropped in, said what they are, made into runs, looked at, left out."""
 
+import html
 import io
 import re
 import time
@@ -82,11 +83,90 @@ def test_what_was_typed_stands_there_again_beside_every_mistake(browser, workspa
     assert answer.status_code == 422
     for words in ("its number is", "has no start", 'value="cold hose"', 'value="91.1 kPa"'):
         assert words in answer.text
-    form |= {"number-1": "28", "started-1": "2026-09-18T09:00", "ambient": "5 apples"}
+    assert "Nothing was added yet" in answer.text
+    assert (workspace / "demo" / "case.toml").read_bytes() == before
+    assert key in _keys(browser).values()
+
+
+def _mistakes(page: str) -> list[str]:
+    found = re.findall(r'<li class="finding error">(.*?)</li>', page, re.DOTALL)
+    return [html.unescape(re.sub("<[^>]*>", "", each)) for each in found]
+
+
+def test_mistakes_of_fields_and_those_of_the_case_are_told_in_one_round(browser, workspace):
+    _drop(browser, 2, 3)
+    keys = _keys(browser)
+    before = (workspace / "demo" / "case.toml").read_bytes()
+    good = {
+        "take-1": "yes", "number-1": "28", "started-1": "2026-09-18T09:00",
+        "log-cell-1": keys["run02_cell.csv"],
+        "take-2": "yes", "number-2": "29", "started-2": "2026-09-18T09:11",
+        "log-cell-2": keys["run03_cell.csv"],
+    }  # fmt: skip
+    bad = {
+        # Of the fields.
+        "number-1": "28x", "started-2": "yesterday", "elements-2": "factory_filter",
+        # Of the case: a unit, a kit, a part, a temperature that is none.
+        "air_temp": "19 apples", "kits-1": "nowhere", "loading-1": "nowhere=9 g",
+        "zero_before-2": "hot",
+        "take-3": "yes", "number-3": "30", "started-3": "2026-09-18T09:22",
+    }  # fmt: skip
+    answer = browser.send("/cases/demo/runs", SHARED | good | bad, part=False)
+    assert answer.status_code == 422
+    told = _mistakes(answer.text)
+    wanted = {
+        "number": ("run 28x", "its number is"), "start": ("run 29", "has no start"),
+        "serials": ("run 29", "NAME=VALUE"), "kit": ("run 28x", "nowhere"),
+        "loading": ("run 28x", "loading"), "zero": ("run 29", "hot"),
+        "air of 1": ("run 28x", "apples"), "air of 2": ("run 29", "apples"),
+    }  # fmt: skip
+    for what, words in wanted.items():
+        assert any(all(word in each for word in words) for each in told), (what, told)
+    assert sum("run 30" in each and "log" in each for each in told) == 1
+    # What stands in for a number or a start that was no use is not told of.
+    assert not any("99999" in each or "1000000" in each for each in told)
+    assert not any(".started" in each for each in told)
+    # Nothing was begun, and mended as told it is taken.
+    assert (workspace / "demo" / "case.toml").read_bytes() == before
+    assert "Adding runs" not in browser.get("/cases/demo/runs").text
+    answer = browser.send("/cases/demo/runs", SHARED | good, part=False)
+    assert answer.status_code == 303, answer.text
+    _ended(browser)
+    case = CaseFolder.open(workspace / "demo").load().case
+    assert [run.number for run in case.runs[-2:]] == [28, 29]
+
+
+def test_two_runs_of_one_number_and_one_that_is_on_record_are_told_before_any_is_added(browser):
+    _drop(browser, 2, 3)
+    keys = _keys(browser)
+    form = SHARED | {
+        "take-1": "yes", "number-1": "3", "started-1": "2026-09-18T09:00",
+        "log-cell-1": keys["run02_cell.csv"],
+        "take-2": "yes", "number-2": "40", "started-2": "2026-09-18T09:11",
+        "log-cell-2": keys["run03_cell.csv"],
+        "take-3": "yes", "number-3": "40", "started-3": "2026-09-18T09:22",
+        "log-cell-3": keys["run03_logger.csv"],
+    }  # fmt: skip
+    answer = browser.send("/cases/demo/runs", form, part=False)
+    assert answer.status_code == 422
+    told = " ".join(_mistakes(answer.text))
+    assert "run 3" in told
+    assert "run 40" in told
+
+
+def test_what_only_the_log_can_tell_is_told_when_it_is_read_and_nothing_is_lost(browser, workspace):
+    lines = _raw(2)["run02_cell.csv"].read_bytes().splitlines(keepends=True)
+    files = [("files", ("cut.csv", b"".join(lines[: len(lines) // 5])))]
+    browser.send("/cases/demo/logs", files=files, part=False)
+    key = _keys(browser)["cut.csv"]
+    before = (workspace / "demo" / "case.toml").read_bytes()
+    form = SHARED | {
+        "take-1": "yes", "number-1": "28", "started-1": "2026-09-18T09:00", "log-cell-1": key,
+        "note-1": "cold hose",
+    }  # fmt: skip
     assert browser.send("/cases/demo/runs", form, part=False).status_code == 303
     page = _ended(browser)
     assert "Not everything was added" in page
-    assert 'value="5 apples"' in page
     assert 'value="cold hose"' in page
     assert (workspace / "demo" / "case.toml").read_bytes() == before
     assert key in _keys(browser).values()

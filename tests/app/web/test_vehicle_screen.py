@@ -216,3 +216,18 @@ def test_rubbish_is_refused_in_words(browser, workspace):
     for path in ("line[", "a..b", "line[steel_line].bore.x", "../../etc"):
         assert browser.get(PAGE, params={"edit": path}).status_code in (200, 404, 422)
     assert browser.get(f"{PAGE}?with=nothing").status_code == 200
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["line = 5", "line = [1, 2]", "line = [{id = 'x', title = 3}]", "kit = 3", "fuel = [1]",
+     "kit = [{insertion = 3}]", "kit = [{id = 'a', insertion = [1, {part = 3}]}]", "worst = 1",
+     "instrument = 3", "reference = 2"],
+)  # fmt: skip
+def test_a_case_file_of_the_wrong_shape_is_shown_to_be_mended(browser, workspace, text):
+    browser.get(PAGE)
+    (workspace / "demo" / "case.toml").write_text(text)
+    for query in ("", "?with=a", "?with=a&edit=line%5Bx%5D", "?edit=reference"):
+        page = browser.get(f"{PAGE}{query}")
+        assert page.status_code == 200
+        assert "To mend first" in page.text

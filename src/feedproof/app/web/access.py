@@ -4,6 +4,7 @@ import base64
 import binascii
 import threading
 import time
+from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, field
 from typing import Annotated, Any
 
@@ -11,10 +12,11 @@ from fastapi import Depends, HTTPException, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import Headers
 from starlette.requests import HTTPConnection
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from feedproof.app.web.guards import asker
+from feedproof.app.web.kept import Kept, kept_of
 from feedproof.app.web.passwords import PasswordFile
 from feedproof.app.web.refusing import API, refusal
 from feedproof.app.web.serve_settings import ServeSettings
@@ -28,6 +30,21 @@ from feedproof.app.web.sessions import (
 )
 
 OPEN_PATHS = ("/login", "/static/")
+
+
+class StaleFormError(HTTPException):
+    """
+    A form that does not carry its session's token.
+
+    Parameters
+    ----------
+    kept : Kept or None
+        What was sent; None where it is no form of a page.
+    """
+
+    def __init__(self, kept: Kept | None) -> None:
+        super().__init__(403, "This page is too old or not of this server; load it again.")
+        self.kept = kept
 
 
 @dataclass(slots=True)
@@ -120,11 +137,19 @@ class AccessGuard:
         What comes after.
     access : Access
         Sessions and password.
+    password_first : callable
+        Answers a stranger who is at a page.
     """
 
-    def __init__(self, app: ASGIApp, access: Access) -> None:
+    def __init__(
+        self,
+        app: ASGIApp,
+        access: Access,
+        password_first: Callable[[Request], Awaitable[Response]],
+    ) -> None:
         self._app = app
         self._access = access
+        self._password_first = password_first
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer, or ask who it is."""
@@ -140,16 +165,18 @@ class AccessGuard:
         state["session"], state["session_is_new"] = session, is_new
         path = scope["path"]
         if not session.is_known and not path.startswith(OPEN_PATHS):
-            asked = await self._asked(scope, path)
+            if not path.startswith(API):
+                answer = await self._password_first(Request(scope, receive))
+                await answer(scope, receive, send)
+                return
+            asked = await self._asked(scope)
             if asked is not None:
                 await asked(scope, receive, send)
                 return
         await self._app(scope, receive, send)
 
-    async def _asked(self, scope: Scope, path: str) -> Response | None:
-        """Ask for the password; None where it came with the request."""
-        if not path.startswith(API):
-            return RedirectResponse("/login", status_code=303)
+    async def _asked(self, scope: Scope) -> Response | None:
+        """Ask a program for the password; None where it came with the request."""
         given = _basic(Headers(scope=scope).get("authorization", ""))
         # Made to be slow: all others would wait for it here.
         fits = None
@@ -187,15 +214,16 @@ async def needs_token(request: Request) -> None:
 
     Raises
     ------
-    HTTPException
-        403.
+    StaleFormError
+        403, with what was sent.
     """
     session: Session = request.state.session
     token = request.headers.get(TOKEN_HEADER, "")
     if not token and "form" in request.headers.get("content-type", ""):
         token = str((await request.form()).get(TOKEN_FIELD, ""))
     if request.state.session_is_new or not access_of(request).sessions.is_token(session, token):
-        raise HTTPException(403, "This page is too old or not of this server; load it again.")
+        is_program = request.url.path.startswith(API)
+        raise StaleFormError(None if is_program else await kept_of(request))
 
 
 async def needs_token_of_browsers(request: Request) -> None:
@@ -204,7 +232,7 @@ async def needs_token_of_browsers(request: Request) -> None:
 
     Raises
     ------
-    HTTPException
+    StaleFormError
         403.
     """
     if COOKIE in request.cookies:

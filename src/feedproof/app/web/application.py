@@ -14,6 +14,7 @@ from starlette.staticfiles import StaticFiles
 
 from feedproof import __version__
 from feedproof.app.web import (
+    again,
     failures,
     pages_cases,
     pages_logs,
@@ -26,7 +27,7 @@ from feedproof.app.web import (
     pages_work,
     pages_workshop,
 )
-from feedproof.app.web.access import Access, AccessGuard
+from feedproof.app.web.access import Access, AccessGuard, StaleFormError
 from feedproof.app.web.api.job_routes import end_jobs, open_jobs
 from feedproof.app.web.api.openapi import describe
 from feedproof.app.web.api.routers import router as api_router
@@ -98,7 +99,7 @@ def create_app(settings: ServeSettings) -> FastAPI:
             Middleware(OriginGuard, settings=settings),
             Middleware(RateGuard, settings=settings),
             Middleware(BodyGuard, settings=settings),
-            Middleware(AccessGuard, access=access),
+            Middleware(AccessGuard, access=access, password_first=again.password_first),
         ],
     )
     app.state.settings = settings
@@ -122,6 +123,7 @@ def _failures() -> dict[Any, Any]:
     """Say who answers for which error."""
     return {
         FeedproofError: failures.told,
+        StaleFormError: again.stale,
         HTTPException: failures.refused,
         RequestValidationError: failures.not_understood,
         Exception: failures.unexpected,

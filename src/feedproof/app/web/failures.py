@@ -129,12 +129,24 @@ def answer(
         status=status,
         findings=findings,
         status_code=status,
-        back=_back(request),
+        back=back_of(request),
     )
 
 
-def _back(request: Request) -> str:
-    """Give the page that a form stands on: what was begun there is gone on with there."""
+def back_of(request: Request) -> str:
+    """
+    Give the page that a form stands on: what was begun there is gone on with there.
+
+    Parameters
+    ----------
+    request : Request
+        The form.
+
+    Returns
+    -------
+    str
+        Path on this server.
+    """
     case = request.path_params.get("case", "")
     if case not in set(workspace_of(request).names()):
         return "/"

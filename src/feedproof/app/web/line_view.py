@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from feedproof.app.edit_result import EditState
+from feedproof.app.web.case_tables import listed
 from feedproof.app.what_if import prepared_case
 from feedproof.app.what_if_asked import WhatIf
 from feedproof.app.what_if_pictures import feed_line_figure
@@ -21,8 +22,9 @@ class PartLine:
 
     Parameters
     ----------
-    id, title, kind, path, owner : str
-        The part, where it stands in the document, and whose it is: ``factory`` or a kit.
+    id, title, kind, path, owner, listing : str
+        The part, where it stands in the document, whose it is (``factory`` or a kit), and the list
+        in which it can be moved.
     loss_pa, share_fraction : float or None
         What it costs; None where the line has no state to tell. [Pa], [-]
     marks : int
@@ -36,6 +38,7 @@ class PartLine:
     kind: str
     path: str
     owner: str
+    listing: str
     loss_pa: float | None
     share_fraction: float | None
     marks: int
@@ -129,6 +132,7 @@ def line_view(
                 kind=str(part.get("kind", "")),
                 path=at,
                 owner=owner,
+                listing=listing,
                 loss_pa=step.loss_pa if step else None,
                 share_fraction=step.share_fraction if step else None,
                 marks=sum(bool(at) and mark.path.startswith(at) for mark in state.marks),
@@ -142,15 +146,17 @@ def line_view(
 def _rows(document: Mapping[str, Any], kits: str) -> list[tuple[Mapping[str, Any], str, str]]:
     """Put the parts of kits into the line where they stand: part, owner, list it is of."""
     rows: list[tuple[Mapping[str, Any], str, str]] = [
-        (part, "factory", "line") for part in document.get("line", ()) if isinstance(part, Mapping)
+        (part, "factory", "line") for part in listed(document.get("line"))
     ]
     wanted = kits.split("+") if kits else []
-    for kit in document.get("kit", ()):
-        if not isinstance(kit, Mapping) or kit.get("id") not in wanted:
+    for kit in listed(document.get("kit")):
+        if kit.get("id") not in wanted:
             continue
-        for number, place in enumerate(kit.get("insertion", ())):
+        for number, place in enumerate(listed(kit.get("insertion"))):
             beside = place.get("after") or place.get("before")
-            parts = [(p, str(kit["id"]), f"{kit['id']}/{number}") for p in place.get("part", ())]
+            parts = [
+                (p, str(kit["id"]), f"{kit['id']}/{number}") for p in listed(place.get("part"))
+            ]
             places = [i for i, row in enumerate(rows) if row[0].get("id") == beside]
             at = places[0] if places else len(rows) - 1
             at += 1 if "after" in place else 0

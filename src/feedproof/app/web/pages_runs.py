@@ -81,6 +81,7 @@ def _runs_page(
         offers=offers(case, by_instrument) if case else (),
         roles=ROLES,
         findings=findings,
+        is_some_added=under_way is not None,
         said=said or {},
     )
 
@@ -127,7 +128,7 @@ def _add(request: Request, form: dict[str, str], kits: dict[str, list[str]]) -> 
     who = typed.get("who", "").strip() or who_of(request) or "operator"
     try:
         has_comma = preferences_of(request).settings.decimal_comma
-        wanted = sent_runs(typed, kits, inbox, has_comma=has_comma)
+        wanted = sent_runs(typed, kits, inbox, path, has_comma=has_comma)
         begin(request, path, inbox, wanted, typed, kits, who)
     except FeedproofError as fault:
         return _runs_page(request, fault.findings, typed, kits)

@@ -12,7 +12,7 @@ from starlette.responses import Response
 from feedproof.app.api_edit import edit, edit_state, form_of, redo, undo
 from feedproof.app.edit_result import EditState
 from feedproof.app.web.access import FormToken
-from feedproof.app.web.case_tables import TABLES
+from feedproof.app.web.case_tables import TABLES, listed, tables_of
 from feedproof.app.web.edit_form import SOURCED, entries_of, form_at, typed_values
 from feedproof.app.web.line_view import LineView, line_view
 from feedproof.app.web.numbers import DECIMALS, shown, unit_for
@@ -116,7 +116,7 @@ def _screen(
         unsaved=_unsaved(state, query, typed) if typed and is_stale else (),
         text=(typed or {}).get("text", "") or state.text,
         is_text_unsaved=bool(typed and typed.get("act") == "replace-text"),
-        tables=_tables(state.document),
+        tables=tables_of(state.document),
         kits=_kits(state.document),
         part_kinds={kind: form_of(kind).title for kind in PART_KINDS},
         findings=findings,
@@ -339,23 +339,6 @@ def _table(document: Mapping[str, Any], at: str) -> dict[str, Any]:
     return dict(found) if isinstance(found, Mapping) else {}
 
 
-def _tables(document: Mapping[str, Any]) -> dict[str, str]:
-    """List the tables of a case with their names."""
-    found = dict(TABLES)
-    for name in document.get("fuel", {}):
-        found[f"fuel.{name}"] = f"Fuel: {name}"
-    for i, worst in enumerate(document.get("worst", ())):
-        name = worst.get("name", i) if isinstance(worst, Mapping) else i
-        found[f"worst[{name}]"] = f"Worst conditions: {name}"
-    for name in document.get("repeatability", {}):
-        found[f"repeatability.{name}"] = f"Repeatability: {str(name).replace('_', ' ')}"
-    for name in document.get("instrument", {}):
-        found[f"instrument.{name}"] = f"Instrument: {name}"
-    for name in document.get("measure", {}):
-        found[f"measure.{name}"] = f"Measured by hand: {name}"
-    return found
-
-
 def _kits(document: Mapping[str, Any]) -> tuple[dict[str, Any], ...]:
     """List the kits with the place where they stand."""
     return tuple(
@@ -364,12 +347,10 @@ def _kits(document: Mapping[str, Any]) -> tuple[dict[str, Any], ...]:
             "title": str(kit.get("title", "")),
             "places": [
                 f"after {each['after']}" if "after" in each else f"before {each.get('before', '?')}"
-                for each in kit.get("insertion", ())
-                if isinstance(each, Mapping)
+                for each in listed(kit.get("insertion"))
             ],
         }
-        for kit in document.get("kit", ())
-        if isinstance(kit, Mapping)
+        for kit in listed(document.get("kit"))
     )
 
 

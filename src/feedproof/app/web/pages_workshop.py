@@ -3,11 +3,14 @@
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
+from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from feedproof.app.web import numbers
 from feedproof.app.web.access import FormToken, access_of
+from feedproof.app.web.again import ENTERED, shown_again
 from feedproof.app.web.guards import asker
+from feedproof.app.web.kept import travelled
 from feedproof.app.web.screen import page, preferences_of, signed_by, went_to, who_of
 from feedproof.app.web.sessions import COOKIE
 
@@ -58,22 +61,29 @@ async def keep_settings(request: Request, _: FormToken) -> Response:
 @router.get("/login")
 def login(request: Request) -> Response:
     """Ask for the password."""
-    return page(request, "login.html", fault="")
+    return page(request, "login.html", fault="", kept=None)
 
 
 @router.post("/login")
-def check_password(
+async def check_password(
     request: Request, _: FormToken, password: Annotated[str, Form()] = ""
 ) -> Response:
-    """Let in who knows the password, under a new session."""
+    """Let in who knows the password, under a new session; what was typed before waits for it."""
     access = access_of(request)
-    fits = access.fits(asker(request.scope), password)
+    kept = travelled(await request.form())
+    # Made to be slow: all others would wait for it here.
+    fits = await run_in_threadpool(access.fits, asker(request.scope), password)
     if not fits:
         wait = "Too many wrong passwords; wait a minute."
         fault = wait if fits is None else "That is not the password."
-        return page(request, "login.html", status=429 if fits is None else 403, fault=fault)
+        status = 429 if fits is None else 403
+        return page(request, "login.html", status=status, fault=fault, kept=kept)
+    session = access.sessions.begin(is_known=True)
+    if kept is not None:
+        request.state.session, request.state.session_is_new = session, True
+        return shown_again(request, kept, ENTERED)
     response = went_to(request, "/")
-    response.set_cookie(**access.cookie(access.sessions.begin(is_known=True)))
+    response.set_cookie(**access.cookie(session))
     return response
 
 

@@ -7,14 +7,17 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from feedproof.app.run_mistakes import run_mistakes
 from feedproof.app.run_table import run_table
 from feedproof.app.saying import pairs
 from feedproof.app.web.inbox import Inbox, InboxLog
 from feedproof.app.web.numbers import with_point
 from feedproof.case.case import Case
 from feedproof.case.run import Instrument, Role
-from feedproof.core.errors import FeedproofError, InputError
+from feedproof.core.errors import FeedproofError, InputError, MissingError
 from feedproof.core.findings import Finding, error
+from feedproof.records.editing.marks import Mark
+from feedproof.records.folder import CASE
 from feedproof.records.logs.matching import match_channels
 from feedproof.records.logs.opened import open_log
 
@@ -31,6 +34,8 @@ QUANTITIES = (
     "caught_during", "caught_temp", "caught_at",
 )  # fmt: skip
 """Fields that are a number with its unit."""
+MOST_RUNS = 1_000_000
+"""Highest number of a run."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,10 +104,37 @@ def offers(case: Case, by_instrument: Mapping[str, Sequence[InboxLog]]) -> tuple
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SentRun:
+    """
+    A run as a form sends it.
+
+    Parameters
+    ----------
+    label : str
+        What findings call it.
+    table : dict
+        As ``case.toml`` holds it; a stand-in where the form's own field was no use.
+    logs : dict of str to Path
+        Files by instrument.
+    wrong : tuple of Finding
+        What is wrong with the form's own fields.
+    has_number : bool
+        False where a number stands in for the one that was typed.
+    """
+
+    label: str
+    table: dict[str, Any]
+    logs: dict[str, Path]
+    wrong: tuple[Finding, ...]
+    has_number: bool
+
+
 def sent_runs(
     form: Mapping[str, str],
     kits: Mapping[str, Sequence[str]],
     inbox: Inbox,
+    path: Path,
     *,
     has_comma: bool = False,
 ) -> list[tuple[dict[str, Any], dict[str, Path]]]:
@@ -117,6 +149,8 @@ def sent_runs(
         Kits ticked, by the same ending.
     inbox : Inbox
         Where the logs are.
+    path : Path
+        Folder of the case, whose own reading checks the tables.
     has_comma : bool
         The workshop writes numbers with a decimal comma: one in a quantity is read as that.
 
@@ -128,10 +162,8 @@ def sent_runs(
     Raises
     ------
     InputError
-        Everything that is wrong, by run.
+        Everything that is wrong, by run; what only the logs can tell is told when they are read.
     """
-    wrong: list[Finding] = []
-    runs = []
     endings = sorted((k.removeprefix("take-") for k in form if k.startswith("take-")), key=_order)
     if not endings:
         raise InputError.at("runs", "none is ticked.", "Tick the runs that are to be added.")
@@ -140,44 +172,60 @@ def sent_runs(
             name: with_point(text) if name.partition("-")[0] in QUANTITIES else text
             for name, text in form.items()
         }
-    for ending in endings:
-        try:
-            runs.append(_sent_run(form, ending, kits.get(ending, ()), inbox))
-        except FeedproofError as fault:
-            wrong += fault.findings
-    if wrong:
+    runs = [_sent_run(form, ending, kits.get(ending, ()), inbox) for ending in endings]
+    if wrong := _told(runs, run_mistakes(path, [(run.table, run.logs) for run in runs])):
         raise InputError(wrong)
-    return runs
+    return [(run.table, run.logs) for run in runs]
 
 
-def _sent_run(
-    form: Mapping[str, str], ending: str, kits: Sequence[str], inbox: Inbox
-) -> tuple[dict[str, Any], dict[str, Path]]:
-    """Read one run."""
+def _told(runs: Sequence[SentRun], marks: Sequence[Mark]) -> list[Finding]:
+    """Tell what is wrong, run by run: of its fields first, then of its table."""
+    told: list[Finding] = []
+    left = list(marks)
+    for run in runs:
+        told += run.wrong
+        start = f"run[{run.table['number']}]"
+        mine = [mark for mark in left if _is_below(mark.path, start)]
+        left = [mark for mark in left if mark not in mine]
+        for mark in mine:
+            # A number that stands in for another is never told.
+            inside = mark.path.removeprefix(start).lstrip(".")
+            where = mark.path if run.has_number else inside
+            told.append(error(f"{run.label}, {where}", mark.message, mark.remedy))
+    return told + [error(mark.path or CASE, mark.message, mark.remedy) for mark in left]
+
+
+def _is_below(path: str, start: str) -> bool:
+    """Say whether a path leads to a table or into it."""
+    return path == start or path.startswith((f"{start}.", f"{start}["))
+
+
+def _sent_run(form: Mapping[str, str], ending: str, kits: Sequence[str], inbox: Inbox) -> SentRun:
+    """Read one run; a field that is no use is told, and a stand-in takes its place."""
 
     def said(name: str) -> str:
         own = form.get(f"{name}-{ending}", "").strip()
         return own or (form.get(name, "").strip() if name in SHARED else "")
 
-    place = f"run {said('number') or '?'}"
-    wrong = []
+    label = f"run {said('number') or '?'}"
+    wrong: dict[str, list[Finding]] = {}
     number = said("number")
-    if not (number.isascii() and number.isdecimal() and 1 <= int(number[:9]) <= 1_000_000):
-        wrong.append(error(place, f"its number is {number!r}.", "Write the one of the run sheet."))
+    if not (number.isascii() and number.isdecimal() and 1 <= int(number[:9]) <= MOST_RUNS):
+        told = error(label, f"its number is {number!r}.", "Write the one of the run sheet.")
+        wrong["number"] = [told]
+        number = str(MOST_RUNS - _order(ending)[0] % 1000)
     try:
         # The machine's own zone, where the page says no other: it stands in the workshop.
         started = datetime.fromisoformat(said("started")).astimezone()
     except ValueError:
-        wrong.append(error(place, "has no start.", "Say the day and the time on the run sheet."))
-    logs = {
-        name.removeprefix("log-").removesuffix(f"-{ending}"): inbox.log(key).path
-        for name, key in form.items()
-        if name.startswith("log-") and name.endswith(f"-{ending}") and key
-    }
-    if not logs:
-        wrong.append(error(place, "has no log.", "Choose at least one."))
-    if wrong:
-        raise InputError(wrong)
+        told = error(label, "has no start.", "Say the day and the time on the run sheet.")
+        wrong["started"] = [told]
+        started = datetime.now().astimezone().replace(microsecond=0)
+    logs = _logs(form, ending, inbox, label, wrong)
+    elements, loading = (
+        _pairs(f"{label}, {words}", said(key), key, wrong)
+        for key, words in (("elements", "serials"), ("loading", "loadings"))
+    )
     table = run_table(
         number=int(number),
         kits=kits,
@@ -192,15 +240,48 @@ def _sent_run(
         fuel=said("fuel"),
         zero_before=said("zero_before"),
         zero_after=said("zero_after"),
-        elements=pairs(f"{place}, serials", _words(said("elements"))),
-        loading=pairs(f"{place}, loadings", _words(said("loading"))),
+        elements=elements,
+        loading=loading,
         caught=said("caught"),
         caught_during=said("caught_during"),
         caught_temp=said("caught_temp"),
         caught_at=said("caught_at"),
         note=said("note"),
     )
-    return table, logs
+    findings = tuple(each for told in wrong.values() for each in told)
+    return SentRun(
+        label=label, table=table, logs=logs, wrong=findings, has_number="number" not in wrong
+    )
+
+
+def _logs(
+    form: Mapping[str, str], ending: str, inbox: Inbox, label: str, wrong: dict[str, list[Finding]]
+) -> dict[str, Path]:
+    """Find the logs of a run by instrument."""
+    found: dict[str, Path] = {}
+    for name, key in form.items():
+        if not (name.startswith("log-") and name.endswith(f"-{ending}") and key):
+            continue
+        try:
+            instrument = name.removeprefix("log-").removesuffix(f"-{ending}")
+            found[instrument] = inbox.log(key).path
+        except MissingError as fault:
+            wrong.setdefault("logs", []).extend(
+                error(f"{label}, {each.place}", each.message, each.remedy)
+                for each in fault.findings
+            )
+    if not found and "logs" not in wrong:
+        wrong["logs"] = [error(label, "has no log.", "Choose at least one.")]
+    return found
+
+
+def _pairs(place: str, text: str, key: str, wrong: dict[str, list[Finding]]) -> dict[str, str]:
+    """Read names with values."""
+    try:
+        return pairs(place, _words(text))
+    except InputError as fault:
+        wrong[key] = list(fault.findings)
+        return {}
 
 
 def _words(text: str) -> list[str]:

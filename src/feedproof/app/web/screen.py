@@ -12,9 +12,12 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from feedproof import __version__
 from feedproof.app.web import numbers
 from feedproof.app.web.access import access_of
+from feedproof.app.web.place_names import PlaceNames
 from feedproof.app.web.preferences import Preferences
 from feedproof.app.web.sessions import TOKEN_HEADER
 from feedproof.app.web.workspace import Workspace, is_demo
+from feedproof.core.errors import FeedproofError
+from feedproof.records.folder import CASE
 from feedproof.report.notation import Notation
 
 HERE = Path(__file__).parent
@@ -124,6 +127,7 @@ def page(
             guide=request.cookies.get(GUIDE_COOKIE, "")
             if is_demo(request.path_params.get("case", ""))
             else "",
+            named=_place_names(request),
             preferences_fault=preferences.fault,
             words=numbers.with_comma if settings.decimal_comma else str,
             unit=functools.partial(numbers.unit_for, dict(settings.units)),
@@ -134,6 +138,15 @@ def page(
     if request.state.session_is_new:
         response.set_cookie(**access.cookie(session))
     return response
+
+
+def _place_names(request: Request) -> PlaceNames:
+    """Name places of the case that a page is about; an address may name one that is not there."""
+    try:
+        file = case_of(request) / CASE if "case" in request.path_params else None
+    except FeedproofError:
+        file = None
+    return PlaceNames(file)
 
 
 def went_to(request: Request, address: str) -> Response:
