@@ -17,8 +17,8 @@ from feedproof.app.what_if import prepared_case
 from feedproof.app.what_if_asked import WhatIf
 from feedproof.core.errors import FeedproofError, InputError, WriteError
 
-GRACE_S = 1
-"""How long open pages are waited for; with what follows it must stay under two seconds."""
+GRACE_S = 0.4
+"""How long requests under way are waited for; with what follows it must stay under two seconds."""
 
 
 def check(settings: ServeSettings) -> None:
@@ -146,7 +146,7 @@ def run(app: FastAPI, taken: socket.socket, certificate: str = "", key: str = ""
         log_level="warning",
         access_log=False,
         server_header=False,
-        timeout_graceful_shutdown=GRACE_S,
+        timeout_graceful_shutdown=GRACE_S,  # type: ignore[arg-type] # waits for parts of one too
         timeout_keep_alive=10,
         ssl_certfile=certificate or None,
         ssl_keyfile=key or None,
