@@ -6,9 +6,10 @@ import pytest
 
 from feedproof.case.line import Line, Recirculation
 from feedproof.case.parts import CheckValve, Element, Fitting, LiftPump, Orifice, Part, Pipe
-from feedproof.feedline.network import NetworkState, solve_fed
+from feedproof.feedline.network import solve_fed
 from feedproof.feedline.network_balance import Supply
 from feedproof.feedline.network_plan import Network, lower_network
+from feedproof.feedline.network_state import NetworkState
 from feedproof.feedline.plan import FluidPlan, lower_fluid, lower_pump
 from feedproof.feedline.pump_state import FeedState
 from tests.feedline import reference

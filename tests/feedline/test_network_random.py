@@ -17,9 +17,10 @@ from feedproof.case.line import Line
 from feedproof.case.parts import CheckValve, Element, Fitting, LiftPump, Orifice, Part, Pipe
 from feedproof.feedline.circuit import RULES
 from feedproof.feedline.line_loss import part_loss
-from feedproof.feedline.network import NetworkState, solve_drawn, solve_fed
+from feedproof.feedline.network import solve_drawn, solve_fed
 from feedproof.feedline.network_balance import Supply
 from feedproof.feedline.network_plan import Network, lower_network
+from feedproof.feedline.network_state import NetworkState
 from feedproof.feedline.plan import lower_part
 from tests.feedline import reference
 from tests.feedline.network_cases import assert_same, fluid, mass_residual, solve

@@ -1,4 +1,4 @@
-"""A feed line with branches under given conditions: what every node and part of it does."""
+"""A feed line with branches under given conditions, solved: with its pump, or with given draws."""
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
@@ -6,9 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from feedproof.case.parts import CheckValve
 from feedproof.core.errors import InputError
-from feedproof.core.findings import Finding, error, has_errors
 from feedproof.feedline.network_balance import (
     LINK_WORK,
     NODE_WORK,
@@ -16,56 +14,17 @@ from feedproof.feedline.network_balance import (
     Work,
     pump_at,
 )
-from feedproof.feedline.network_nodes import INLET, RETURN, TANK, Link
-from feedproof.feedline.network_plan import Network, NetworkPlan
+from feedproof.feedline.network_nodes import INLET, RETURN
+from feedproof.feedline.network_plan import Network
 from feedproof.feedline.network_solve import solve_many, solve_network
+from feedproof.feedline.network_state import NetworkState, read_state
 from feedproof.feedline.plan import FluidPlan, PumpPlan
 from feedproof.feedline.pump_state import FeedState
-from feedproof.physics.kinematics import head_pressure
 
 FloatArray = NDArray[np.float64]
 
 # Solved by nobody's pump: a network whose draws are given still hands one to the solver.
 _NO_PUMP = PumpPlan(0, 0.0, 0.0, 0.0, 1.0, 0.0, 1.0, 0.0, 1.0, 0.0, -1.0, 0.0)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NetworkState:
-    """
-    A steady state of a network.
-
-    Parameters
-    ----------
-    pressure_abs_pa : mapping of str to float
-        By node. [Pa]
-    flow_m3_per_s : mapping of str to float
-        By part id; positive from its first to its second node. [m3/s]
-    open_valves, shut_valves : tuple of str
-        Ids of check valves.
-    feed : FeedState or None
-        The pump's state; None in a network whose draws are given.
-    steps : int
-        Steps of the solver.
-    imbalance_fraction : float
-        Greatest mass residual of a node over the greatest flow. [-]
-    findings : tuple of Finding
-        An error names the part for which there is no such state, and then no number here means
-        anything.
-    """
-
-    pressure_abs_pa: Mapping[str, float]
-    flow_m3_per_s: Mapping[str, float]
-    open_valves: tuple[str, ...]
-    shut_valves: tuple[str, ...]
-    feed: FeedState | None
-    steps: int
-    imbalance_fraction: float
-    findings: tuple[Finding, ...]
-
-    @property
-    def exists(self) -> bool:
-        """Say whether the network has this state."""
-        return not has_errors(self.findings)
 
 
 def work_for(network: Network) -> Work:
@@ -89,6 +48,192 @@ def work_for(network: Network) -> Work:
         matrix=np.zeros((nodes - 1, nodes - 1)),
         side=np.zeros(nodes - 1),
         pump_slopes=np.zeros(3),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Posed:
+    """
+    A network under given conditions, to be solved as often as its losses change.
+
+    Parameters
+    ----------
+    network : Network
+        Whose links carry the fluids of the table.
+    work : Work
+        Arrays of the last solution.
+    fluids : array, shape (n_fluids, 5)
+        As for `feedproof.feedline.network_solve.solve_from`.
+    pump : PumpPlan
+        The pump.
+    fluid : FluidPlan
+        The fuel at the pump inlet.
+    supply : Supply
+        What the network is asked under.
+    rule : int
+        Friction rule.
+    used : collection of str
+        Nodes that fuel must reach.
+    """
+
+    network: Network
+    work: Work
+    fluids: FloatArray
+    pump: PumpPlan
+    fluid: FluidPlan
+    supply: Supply
+    rule: int
+    used: Collection[str]
+
+    @property
+    def tank_abs_pa(self) -> float:
+        """Give the pressure in the tank, at the height of the network. [Pa]."""
+        return self.supply.ambient_abs_pa - self.supply.static_pa
+
+    def solve(
+        self, inertial_per_m4: FloatArray | None, offset_pa: FloatArray | None, gas_pa: float
+    ) -> int:
+        """
+        Solve it with losses added to its links.
+
+        Parameters
+        ----------
+        inertial_per_m4, offset_pa : array, shape (n_links,), or None
+            As for `Network.with_added`; None adds nothing. [1/m4], [Pa]
+        gas_pa : float
+            Gas at the pump inlet that does not come by the pump's fixed share. [Pa]
+
+        Returns
+        -------
+        int
+            Steps taken; below 0 without a solution.
+        """
+        plan = self.network.plan
+        if inertial_per_m4 is not None and offset_pa is not None:
+            plan = self.network.with_added(inertial_per_m4, offset_pa).plan
+        supply = self.supply._replace(gas_pa=gas_pa)
+        return int(solve_network(self.work, plan, self.fluids, self.pump, supply, self.rule))
+
+    def state(
+        self, steps: int, gas_pa: float = 0.0, above_inlet_m: Mapping[str, float] | None = None
+    ) -> NetworkState:
+        """
+        Read the last solution.
+
+        Parameters
+        ----------
+        steps : int
+            That it took.
+        gas_pa : float
+            That it was solved with. [Pa]
+        above_inlet_m : mapping of str to float or None
+            Heights of nodes above the pump inlet. [m]
+
+        Returns
+        -------
+        NetworkState
+            The state, with errors where it does not exist.
+        """
+        feed = None
+        if self.supply.pumped:
+            pressure = self.work.nodes[self.network.plan.inlet].pressure_pa
+            supply = self.supply._replace(gas_pa=gas_pa)
+            feed = FeedState(*pump_at(pressure, self.pump, self.fluid, supply))
+        return read_state(
+            self.network,
+            self.work,
+            steps,
+            feed,
+            self.used,
+            self.tank_abs_pa,
+            self.fluid,
+            above_inlet_m or {},
+        )
+
+
+def pose_fed(
+    network: Network,
+    pump: PumpPlan,
+    fluid: FluidPlan,
+    supply: Supply,
+    *,
+    return_fluid: FluidPlan | None = None,
+    link_fluids: Sequence[FluidPlan] | None = None,
+    rule: int = 0,
+) -> Posed:
+    """
+    Put the question of a network together with the pump at its inlet.
+
+    Parameters
+    ----------
+    network, pump, fluid, supply, return_fluid, link_fluids, rule
+        As for `solve_fed`.
+
+    Returns
+    -------
+    Posed
+        To be solved.
+
+    Raises
+    ------
+    InputError
+        As for `solve_fed`.
+    """
+    if INLET not in network.nodes:
+        raise InputError.at("line", f"no part ends at {INLET!r}, so nothing feeds the pump.")
+    used = {INLET} | ({RETURN} if supply.recirculated_fraction < 1.0 else set())
+    return Posed(
+        network=_carrying(network, link_fluids),
+        work=work_for(network),
+        fluids=_table(network, fluid, return_fluid or fluid, link_fluids),
+        pump=pump,
+        fluid=fluid,
+        supply=_checked(network, supply),
+        rule=rule,
+        used=used & set(network.nodes),
+    )
+
+
+def pose_drawn(
+    network: Network,
+    draw_m3_per_s: Mapping[str, float],
+    fluid: FluidPlan,
+    *,
+    tank_pressure_abs_pa: float,
+    return_fluid: FluidPlan | None = None,
+    link_fluids: Sequence[FluidPlan] | None = None,
+    rule: int = 0,
+) -> Posed:
+    """
+    Put the question of a network out of which given flows are drawn.
+
+    Parameters
+    ----------
+    network, draw_m3_per_s, fluid, tank_pressure_abs_pa, return_fluid, link_fluids, rule
+        As for `solve_drawn`.
+
+    Returns
+    -------
+    Posed
+        To be solved.
+
+    Raises
+    ------
+    InputError
+        As for `solve_drawn`.
+    """
+    work = work_for(network)
+    for node, flow in draw_m3_per_s.items():
+        work.nodes[network.index(node)].draw_m3_per_s = flow
+    return Posed(
+        network=_carrying(network, link_fluids),
+        work=work,
+        fluids=_table(network, fluid, return_fluid or fluid, link_fluids),
+        pump=_NO_PUMP,
+        fluid=fluid,
+        supply=Supply(0.0, tank_pressure_abs_pa, tank_pressure_abs_pa, 0.0, 0.0, 0.0, 0.0, 0),
+        rule=rule,
+        used={node for node, flow in draw_m3_per_s.items() if flow != 0.0},
     )
 
 
@@ -135,18 +280,17 @@ def solve_fed(
     InputError
         The network has no pump inlet; return is led back that cannot be.
     """
-    if INLET not in network.nodes:
-        raise InputError.at("line", f"no part ends at {INLET!r}, so nothing feeds the pump.")
-    supply = _checked(network, supply)
-    work = work_for(network)
-    table = _table(network, fluid, return_fluid or fluid, link_fluids)
-    plan = _plan(network, link_fluids)
-    steps = solve_network(work, plan, table, pump, supply, rule)
-    feed = FeedState(*pump_at(work.nodes[network.plan.inlet].pressure_pa, pump, fluid, supply))
-    used = {INLET} | ({RETURN} if supply.recirculated_fraction < 1.0 else set())
-    used &= set(network.nodes)
-    tank = supply.ambient_abs_pa - supply.static_pa
-    return _state(network, work, steps, feed, used, tank, fluid, above_inlet_m or {})
+    posed = pose_fed(
+        network,
+        pump,
+        fluid,
+        supply,
+        return_fluid=return_fluid,
+        link_fluids=link_fluids,
+        rule=rule,
+    )
+    steps = posed.solve(None, None, supply.gas_pa)
+    return posed.state(steps, supply.gas_pa, above_inlet_m)
 
 
 def solve_drawn(
@@ -187,15 +331,16 @@ def solve_drawn(
     InputError
         A node that the network does not have.
     """
-    work = work_for(network)
-    for node, flow in draw_m3_per_s.items():
-        work.nodes[network.index(node)].draw_m3_per_s = flow
-    supply = Supply(0.0, tank_pressure_abs_pa, tank_pressure_abs_pa, 0.0, 0.0, 0.0, 0.0, 0)
-    table = _table(network, fluid, return_fluid or fluid, link_fluids)
-    plan = _plan(network, link_fluids)
-    steps = solve_network(work, plan, table, _NO_PUMP, supply, rule)
-    used = {node for node, flow in draw_m3_per_s.items() if flow != 0.0}
-    return _state(network, work, steps, None, used, tank_pressure_abs_pa, fluid, {})
+    posed = pose_drawn(
+        network,
+        draw_m3_per_s,
+        fluid,
+        tank_pressure_abs_pa=tank_pressure_abs_pa,
+        return_fluid=return_fluid,
+        link_fluids=link_fluids,
+        rule=rule,
+    )
+    return posed.state(posed.solve(None, None, 0.0))
 
 
 def solve_speeds(
@@ -235,7 +380,7 @@ def solve_speeds(
     """
     return solve_many(
         work_for(network),
-        _plan(network, link_fluids),
+        _carrying(network, link_fluids).plan,
         _table(network, fluid, return_fluid or fluid, link_fluids),
         pump,
         _checked(network, supply),
@@ -259,9 +404,9 @@ def _table(
     return np.array(rows, dtype=np.float64)
 
 
-def _plan(network: Network, link_fluids: Sequence[FluidPlan] | None) -> NetworkPlan:
+def _carrying(network: Network, link_fluids: Sequence[FluidPlan] | None) -> Network:
     """Let each link carry a fluid of its own where such are given."""
-    return (network if link_fluids is None else network.with_fluid_of_each_link()).plan
+    return network if link_fluids is None else network.with_fluid_of_each_link()
 
 
 def _checked(network: Network, supply: Supply) -> Supply:
@@ -276,108 +421,3 @@ def _checked(network: Network, supply: Supply) -> Supply:
             "Describe the recirculation when the network is made.",
         )
     return supply._replace(pumped=1)
-
-
-def _state(
-    network: Network,
-    work: Work,
-    steps: int,
-    feed: FeedState | None,
-    used: Collection[str],
-    tank_abs_pa: float,
-    fluid: FluidPlan,
-    above_inlet_m: Mapping[str, float],
-) -> NetworkState:
-    """Read a solution out of its arrays."""
-    shut = [
-        bool(one_way and place <= 0.0)
-        for one_way, place in zip(network.plan.links.one_way, work.links.place, strict=True)
-    ]
-    most = max(np.max(np.abs(work.links.flow_m3_per_s)), np.max(np.abs(work.nodes.draw_m3_per_s)))
-    most = max(float(most), feed.feed_m3_per_s if feed else 0.0)
-    blocked = _blocked(network, shut, used)
-    residual = float(np.max(np.abs(work.nodes.mass_m3_per_s[1:])))
-    heads = {
-        node: head_pressure(fluid.density_kg_per_m3, above_inlet_m.get(node, 0.0))
-        for node in network.nodes
-    }
-    return NetworkState(
-        pressure_abs_pa={
-            node: tank_abs_pa + float(pressure) - heads[node]
-            for node, pressure in zip(network.nodes, work.nodes.pressure_pa, strict=True)
-        },
-        flow_m3_per_s={
-            part.id: float(flow)
-            for link, flow in zip(network.links, work.links.flow_m3_per_s, strict=True)
-            for part in link.parts
-        },
-        open_valves=_valves(network.links, [not each for each in shut]),
-        shut_valves=_valves(network.links, shut),
-        feed=feed,
-        steps=abs(steps),
-        imbalance_fraction=residual / most if most > 0.0 else 0.0,
-        # A valve is to blame only in a state that was found.
-        findings=tuple(_unsolved(network, work, steps) or blocked),
-    )
-
-
-def _valves(links: tuple[Link, ...], chosen: list[bool]) -> tuple[str, ...]:
-    """List the check valves of chosen links."""
-    return tuple(
-        part.id
-        for link, take in zip(links, chosen, strict=True)
-        for part in link.parts
-        if take and isinstance(part, CheckValve)
-    )
-
-
-def _blocked(network: Network, shut: list[bool], used: Collection[str]) -> list[Finding]:
-    """Name the shut valves that part the pump, its return or a draw from the tank."""
-    reached = {TANK}
-    grown = True
-    while grown:
-        new = {
-            node
-            for link, closed in zip(network.links, shut, strict=True)
-            if not closed and reached & {link.first, link.second}
-            for node in (link.first, link.second)
-        }
-        grown = not new <= reached
-        reached |= new
-    cut_off = sorted(set(used) - reached)
-    if not cut_off:
-        return []
-    valves = _valves(
-        network.links,
-        [
-            closed and (link.first in reached) != (link.second in reached)
-            for link, closed in zip(network.links, shut, strict=True)
-        ],
-    )
-    return [
-        error(
-            valve,
-            f"is shut and parts {', '.join(cut_off)} from the tank: no fuel passes.",
-            "Check which way round it stands, and its cracking pressure.",
-        )
-        for valve in valves
-    ]
-
-
-def _unsolved(network: Network, work: Work, steps: int) -> list[Finding]:
-    """Name the part whose loss is farthest from the pressure difference across it."""
-    if steps > 0:
-        return []
-    pressure, links = work.nodes.pressure_pa, network.plan.links
-    across = pressure[links.first_node] - pressure[links.second_node]
-    gaps = np.abs(work.links.loss_pa - across)
-    worst = int(np.argmax(np.where(np.isfinite(gaps), gaps, np.inf)))
-    part = network.links[worst].parts[0]
-    return [
-        error(
-            part.id,
-            f"no steady state was found in {-steps} steps; here loss and pressure difference are"
-            f" {gaps[worst]:.3g} Pa apart.",
-            "Check this part's resistance and that of its neighbours.",
-        )
-    ]

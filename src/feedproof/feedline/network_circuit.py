@@ -1,7 +1,7 @@
 """A feed line with branches, lift pumps or return led back, as a circuit like any other."""
 
 import math
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,12 +13,20 @@ from feedproof.case.line import Line
 from feedproof.case.vehicle import Vehicle
 from feedproof.core.errors import InputError
 from feedproof.feedline.feed_circuit import FeedCircuit, Leg, PartStep
-from feedproof.feedline.network import NetworkState, solve_drawn, solve_fed, solve_speeds
+from feedproof.feedline.network import Posed, pose_drawn, pose_fed, solve_speeds
 from feedproof.feedline.network_balance import Supply
 from feedproof.feedline.network_links import CREEPING_M3_PER_S
-from feedproof.feedline.network_local import LinkCells, has_local, link_cells, part_losses, sweep
+from feedproof.feedline.network_local import (
+    LinkCells,
+    Sweep,
+    has_local,
+    link_cells,
+    part_losses,
+    sweep,
+)
 from feedproof.feedline.network_nodes import INLET, RETURN, TANK, Link
 from feedproof.feedline.network_plan import Network, lower_network
+from feedproof.feedline.network_state import NetworkState, shut_links
 from feedproof.feedline.network_tees import PlacedTee, place_tees, tee_losses
 from feedproof.feedline.plan import FluidPlan, lower_fluid, lower_pump
 from feedproof.feedline.profile import network_temperatures
@@ -67,11 +75,12 @@ class NetworkCircuit(FeedCircuit):
     @property
     def is_local(self) -> bool:
         """Say whether something must be looked at again after each solution."""
-        return (
-            bool(self.tees)
-            or self.vehicle.pump.gas_release_time_s is not None
-            or has_local(self.line.parts)
-        )
+        return bool(self.tees) or self.is_swept
+
+    @property
+    def is_swept(self) -> bool:
+        """Say whether anything depends on the place along the line, so that it is gone through."""
+        return self.vehicle.pump.gas_release_time_s is not None or has_local(self.line.parts)
 
     def at(
         self, engine_speed_rev_per_s: float, injected_m3_per_s: float, *, rule: int | None = None
@@ -109,17 +118,15 @@ class NetworkCircuit(FeedCircuit):
             # What is released then comes with the sweep, not by the fixed share.
             pump = pump._replace(release_fraction=0.0)
 
-        def solve(network: Network, gas_pa: float) -> NetworkState:
-            return solve_fed(
-                network,
-                pump,
-                self.fluid,
-                self._supply(demand, gas_pa),
-                link_fluids=self.link_fluids,
-                rule=chosen,
-            )
-
-        return self._settled(solve, chosen)
+        posed = pose_fed(
+            self.network,
+            pump,
+            self.fluid,
+            self._supply(demand),
+            link_fluids=self.link_fluids,
+            rule=chosen,
+        )
+        return self._settled(posed)
 
     def at_many(
         self,
@@ -136,7 +143,7 @@ class NetworkCircuit(FeedCircuit):
                 self.network,
                 self.pump,
                 self.fluid,
-                self._supply(Demand(0.0, 0.0, 0.0), 0.0),
+                self._supply(Demand(0.0, 0.0, 0.0)),
                 speeds * self.vehicle.pump.speed_ratio,
                 wanted,
                 speeds * self.backleak_m3_per_rev,
@@ -237,20 +244,17 @@ class NetworkCircuit(FeedCircuit):
         if RETURN in self.network.nodes:
             draws[RETURN] = back - state.return_m3_per_s
 
-        def solve(network: Network, gas_pa: float) -> NetworkState:
-            del gas_pa  # the flows are given, and gas has had its say in them
-            return solve_drawn(
-                network,
-                draws,
-                self.fluid,
-                tank_pressure_abs_pa=self.around.ambient_abs_pa - self.around.static_pa,
-                link_fluids=self.link_fluids,
-                rule=self.rule,
-            )
+        posed = pose_drawn(
+            self.network,
+            draws,
+            self.fluid,
+            tank_pressure_abs_pa=self.around.ambient_abs_pa - self.around.static_pa,
+            link_fluids=self.link_fluids,
+            rule=self.rule,
+        )
+        return self._settled(posed)
 
-        return self._settled(solve, self.rule)
-
-    def _supply(self, demand: Demand, gas_pa: float) -> Supply:
+    def _supply(self, demand: Demand) -> Supply:
         """Give what the network is asked under."""
         return Supply(
             self.around.static_pa,
@@ -261,51 +265,58 @@ class NetworkCircuit(FeedCircuit):
             demand.backleak_m3_per_s,
             self.recirculated_fraction,
             1,
-            gas_pa,
         )
 
-    def _settled(self, solve: Callable[[Network, float], NetworkState], rule: int) -> NetworkState:
+    def _settled(self, posed: Posed) -> NetworkState:
         """Solve, look at the places, and solve again until nothing moves."""
+        if not self.is_local:
+            return _existing(posed.state(posed.solve(None, None, 0.0)))
         links = self.network.links
+        density = self.fluid.density_kg_per_m3
         hoses, tees = np.zeros(len(links)), np.zeros(len(links))
         gas, nearest, nearest_pa = 0.0, None, math.inf
         for turn in range(MOST_ROUNDS):
-            state = solve(self.network.with_added(hoses, tees), gas)
-            if not state.exists:
-                raise InputError(list(state.findings))
-            if not self.is_local:
-                return state
-            flows = self._flows(state)
-            density = self.fluid.density_kg_per_m3
-            found = sweep(
-                state,
-                links,
-                self.cells,
-                self.link_fluids,
-                self.around,
-                self.pump.release_time_s,
-                rule,
-            )
+            steps = posed.solve(hoses, tees, gas)
+            if steps < 0 or shut_links(self.network, posed.work).any():
+                _existing(posed.state(steps, gas))
+            flows = posed.work.links["flow_m3_per_s"].copy()
+            found = self._swept(posed, flows)
             tees_now = tee_losses(self.tees, links, flows, density)
             moved = np.abs(found.inertial_per_m4 - hoses) * density * flows**2 + np.abs(
                 tees_now - tees
             )
             left_pa = max(float(moved.max()), abs(found.gas_pa - gas))
             if left_pa <= ROUND_TOLERANCE_PA:
-                return state
+                return posed.state(steps, gas)
             if left_pa < nearest_pa:
-                nearest, nearest_pa = state, left_pa
+                nearest, nearest_pa = (hoses, tees, gas), left_pa
             weight = next(share for first, share in SHARES_OF_A_STEP if turn >= first)
             hoses = hoses + weight * (found.inertial_per_m4 - hoses)
             tees = tees + weight * (tees_now - tees)
             gas = gas + weight * (found.gas_pa - gas)
         if nearest is not None and nearest_pa <= NEAR_PA:
-            return nearest
+            return posed.state(posed.solve(*nearest), nearest[2])
         worst = int(np.argmax(moved))
         raise InputError.at(
             self.network.links[worst].parts[0].id,
             f"no steady state: what is lost here still changes after {MOST_ROUNDS} rounds.",
             "A hose that collapses may flutter in truth; make it firmer or its span wider.",
+        )
+
+    def _swept(self, posed: Posed, flow_m3_per_s: FloatArray) -> Sweep:
+        """Follow the fuel through what depends on the place, where anything does."""
+        if not self.is_swept:
+            return Sweep(inertial_per_m4=np.zeros(len(self.network.links)), gas_pa=0.0)
+        pressure = posed.tank_abs_pa + posed.work.nodes["pressure_pa"]
+        return sweep(
+            dict(zip(self.network.nodes, pressure.tolist(), strict=True)),
+            flow_m3_per_s.tolist(),
+            self.network.links,
+            self.cells,
+            self.link_fluids,
+            self.around,
+            self.pump.release_time_s,
+            posed.rule,
         )
 
     def _flows(self, state: NetworkState) -> FloatArray:
@@ -353,6 +364,13 @@ class NetworkCircuit(FeedCircuit):
                     if other not in nodes:
                         nodes.append(other)
         return sum(part.id in through for each in links for part in self.network.links[each].parts)
+
+
+def _existing(state: NetworkState) -> NetworkState:
+    """Give a state that exists; else say which part is to blame."""
+    if not state.exists:
+        raise InputError(list(state.findings))
+    return state
 
 
 def network_circuit(

@@ -1,6 +1,7 @@
 """What depends on the place in a network: soft hoses, air leaks, gas that comes out with time."""
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,7 +9,6 @@ from numpy.typing import NDArray
 
 from feedproof.case.parts import AirHole, LiftPump, Part
 from feedproof.feedline.cells import is_local, lower_cells, march
-from feedproof.feedline.network import NetworkState
 from feedproof.feedline.network_links import CREEPING_M3_PER_S
 from feedproof.feedline.network_nodes import INLET, TANK, Link
 from feedproof.feedline.network_plan import part_row
@@ -131,7 +131,8 @@ def has_local(parts: tuple[Part, ...]) -> bool:
 
 
 def sweep(
-    state: NetworkState,
+    pressure_abs_pa: Mapping[str, float],
+    flow_m3_per_s: Sequence[float],
     links: tuple[Link, ...],
     cells: tuple[LinkCells, ...],
     fluids: tuple[FluidPlan, ...],
@@ -144,8 +145,10 @@ def sweep(
 
     Parameters
     ----------
-    state : NetworkState
-        Pressures and flows.
+    pressure_abs_pa : mapping of str to float
+        By node. [Pa]
+    flow_m3_per_s : sequence of float
+        By link; positive from its first to its second node. [m3/s]
     links : tuple of Link
         Of the network.
     cells : tuple of LinkCells
@@ -164,16 +167,15 @@ def sweep(
     Sweep
         For the next solution.  Return that is led back is taken to bring no free gas.
     """
-    flows = [state.flow_m3_per_s[link.parts[0].id] for link in links]
     gas: dict[str, tuple[float, float]] = {TANK: (0.0, 0.0)}
     added = np.zeros(len(links))
     for _ in range(len(links) + 1):
         arriving: dict[str, list[tuple[float, float, float]]] = {}
-        for index, (link, flow) in enumerate(zip(links, flows, strict=True)):
+        for index, (link, flow) in enumerate(zip(links, flow_m3_per_s, strict=True)):
             if link.in_return or flow == 0.0:
                 continue
             start, end = (link.first, link.second) if flow > 0.0 else (link.second, link.first)
-            depression = around.ambient_abs_pa - state.pressure_abs_pa[start]
+            depression = around.ambient_abs_pa - pressure_abs_pa[start]
             table = cells[index].at(flow)
             size, fluid = abs(flow), fluids[index]
             narrowed, released, drawn_in = march(
