@@ -18,6 +18,7 @@ from feedproof.feedline.network_nodes import INLET, RETURN
 from feedproof.feedline.network_plan import Network
 from feedproof.feedline.network_solve import solve_many, solve_network
 from feedproof.feedline.network_state import NetworkState, read_state
+from feedproof.feedline.network_tees import TEE_COLUMNS
 from feedproof.feedline.plan import FluidPlan, PumpPlan
 from feedproof.feedline.pump_state import FeedState
 
@@ -352,6 +353,7 @@ def solve_speeds(
     injected_m3_per_s: FloatArray,
     backleak_m3_per_s: FloatArray,
     *,
+    tees: FloatArray | None = None,
     return_fluid: FluidPlan | None = None,
     link_fluids: Sequence[FluidPlan] | None = None,
     rule: int = 0,
@@ -365,22 +367,31 @@ def solve_speeds(
         As for `solve_fed`; speed and demand in `supply` are passed over.
     pump_speed_rev_per_s, injected_m3_per_s, backleak_m3_per_s : array, shape (n,)
         Speeds and demands. [rev/s], [m3/s]
+    tees : array, shape (n_tees, 7), or None
+        From `feedproof.feedline.network_tees.tee_table`.
     return_fluid, link_fluids, rule
         As for `solve_fed`.
 
     Returns
     -------
     array, shape (n, 10)
-        Rows in the order of `FeedState`, then the steps taken, below 0 without a solution.
+        Rows in the order of `FeedState`, then the steps taken, below 0 without a solution, 0
+        where the tees did not come to rest.
 
     Raises
     ------
     InputError
         As for `solve_fed`.
     """
+    carrying = _carrying(network, link_fluids)
+    if tees is not None:
+        # Tees write their losses into the plan, which is the caller's as it stands.
+        none = np.zeros(len(network.links))
+        carrying = carrying.with_added(none, none)
     return solve_many(
         work_for(network),
-        _carrying(network, link_fluids).plan,
+        carrying.plan,
+        np.empty((0, TEE_COLUMNS)) if tees is None else tees,
         _table(network, fluid, return_fluid or fluid, link_fluids),
         pump,
         _checked(network, supply),

@@ -26,8 +26,10 @@ from feedproof.feedline.network_local import (
 )
 from feedproof.feedline.network_nodes import INLET, RETURN, TANK, Link
 from feedproof.feedline.network_plan import Network, lower_network
+from feedproof.feedline.network_solve import ROUND_TOLERANCE_PA, WHOLE_ROUNDS
 from feedproof.feedline.network_state import NetworkState, shut_links
-from feedproof.feedline.network_tees import PlacedTee, place_tees, tee_losses
+from feedproof.feedline.network_tees import PlacedTee, place_tees, tee_losses, tee_table
+from feedproof.feedline.network_way import way_of_most_fuel
 from feedproof.feedline.plan import FluidPlan, lower_fluid, lower_pump
 from feedproof.feedline.profile import network_temperatures
 from feedproof.feedline.pump_state import FeedState
@@ -35,13 +37,17 @@ from feedproof.feedline.surroundings import Demand, Surroundings
 
 FloatArray = NDArray[np.float64]
 
-# Rounds of solving and looking at the places again, until no link's loss moves by more than this,
-# nor the gas at the inlet (pressure times volume per volume).
-ROUND_TOLERANCE_PA = 1e-6
 MOST_ROUNDS = 300
 # A hose that nearly closes, or a valve that just opens on the side leg of a tee, can make the
 # rounds run to and fro: (from this round on, share of a step that is taken).
-SHARES_OF_A_STEP = ((200, 0.005), (150, 0.02), (120, 0.1), (90, 0.25), (15, 0.5), (0, 1.0))
+SHARES_OF_A_STEP = (
+    (200, 0.005),
+    (150, 0.02),
+    (120, 0.1),
+    (90, 0.25),
+    (WHOLE_ROUNDS, 0.5),
+    (0, 1.0),
+)
 # Where they do not end, the round that came nearest is taken if it left no more open than this:
 # far below any figure that is told.
 NEAR_PA = 2.0
@@ -62,6 +68,8 @@ class NetworkCircuit(FeedCircuit):
         The parts of each link in cells.
     tees : tuple of PlacedTee
         Tee pieces.
+    tee_rows : array, shape (n_tees, 7)
+        The same in numbers.
     recirculated_fraction : float
         Share of the return that is led back. [-]
     """
@@ -70,6 +78,7 @@ class NetworkCircuit(FeedCircuit):
     link_fluids: tuple[FluidPlan, ...]
     cells: tuple[LinkCells, ...]
     tees: tuple[PlacedTee, ...]
+    tee_rows: FloatArray
     recirculated_fraction: float
 
     @property
@@ -138,7 +147,8 @@ class NetworkCircuit(FeedCircuit):
         """Solve many operating points: see `FeedCircuit.at_many`."""
         speeds = np.ascontiguousarray(engine_speed_rev_per_s, dtype=np.float64)
         wanted = np.ascontiguousarray(injected_m3_per_s, dtype=np.float64)
-        if not self.is_local:
+        states = np.zeros((speeds.size, len(FeedState._fields) + 1))
+        if not self.is_swept:
             states = solve_speeds(
                 self.network,
                 self.pump,
@@ -147,17 +157,25 @@ class NetworkCircuit(FeedCircuit):
                 speeds * self.vehicle.pump.speed_ratio,
                 wanted,
                 speeds * self.backleak_m3_per_rev,
+                tees=self.tee_rows if self.tees else None,
                 link_fluids=self.link_fluids,
                 rule=self.rule if rule is None else rule,
             )
-            # A feed that only creeps may stand for a shut valve, which only the whole state names.
-            if np.all(states[:, -1] > 0.0) and np.all(states[:, 0] > CREEPING_M3_PER_S):
-                return states[:, :-1]
-        points = [
-            self.at(float(speed), float(flow), rule=rule)
-            for speed, flow in zip(speeds, wanted, strict=True)
-        ]
-        return np.array(points, dtype=np.float64).reshape(len(points), len(FeedState._fields))
+        for i in np.flatnonzero(~self._is_plain(states)):
+            states[i, :-1] = self.at(float(speeds[i]), float(wanted[i]), rule=rule)
+        return states[:, :-1]
+
+    def _is_plain(self, states: FloatArray) -> NDArray[np.bool_]:
+        """
+        Say which points came to rest with all fuel on its way.
+
+        A feed or a return that only creeps may stand for a shut valve, which only the whole state
+        names.
+        """
+        feed, back = states[:, 0], states[:, 4]
+        has_way_back = RETURN in self.network.nodes and self.recirculated_fraction < 1.0
+        plain: NDArray[np.bool_] = (states[:, -1] > 0.0) & (feed > CREEPING_M3_PER_S)
+        return plain & (back > CREEPING_M3_PER_S) if has_way_back else plain
 
     def steps(self, state: FeedState, through: Collection[str] = ()) -> tuple[PartStep, ...]:
         """Lay a solved point out along one way of the fuel: see `FeedCircuit.steps`."""
@@ -167,8 +185,8 @@ class NetworkCircuit(FeedCircuit):
         """Lay a solved point out with every branch and the return: see `FeedCircuit.legs`."""
         found = self.drawn(state)
         flows = self._flows(found)
-        tees = tee_losses(self.tees, self.network.links, flows, self.fluid.density_kg_per_m3)
-        way = self._way(found, through)
+        tees = tee_losses(self.tee_rows, flows, self.fluid.density_kg_per_m3)
+        way = way_of_most_fuel(self.network.links, flows.tolist(), through)
         taken = {index for index, _ in way}
         links = enumerate(self.network.links)
         beside = [(index, bool(flows[index] >= 0.0)) for index, _ in links if index not in taken]
@@ -281,7 +299,7 @@ class NetworkCircuit(FeedCircuit):
                 _existing(posed.state(steps, gas))
             flows = posed.work.links["flow_m3_per_s"].copy()
             found = self._swept(posed, flows)
-            tees_now = tee_losses(self.tees, links, flows, density)
+            tees_now = tee_losses(self.tee_rows, flows, density)
             moved = np.abs(found.inertial_per_m4 - hoses) * density * flows**2 + np.abs(
                 tees_now - tees
             )
@@ -322,48 +340,6 @@ class NetworkCircuit(FeedCircuit):
     def _flows(self, state: NetworkState) -> FloatArray:
         """Give the flow of each link from its first to its second node. [m3/s]."""
         return np.array([state.flow_m3_per_s[link.parts[0].id] for link in self.network.links])
-
-    def _way(self, state: NetworkState, through: Collection[str]) -> list[tuple[int, bool]]:
-        """Follow the fuel back from the inlet to the tank: links, and which way round."""
-        way: list[tuple[int, bool]] = []
-        node, seen = INLET, {INLET}
-        while node != TANK:
-            coming = [
-                (self._parts_on_the_way(state, index, other, through), inflow, index, other)
-                for inflow, index, other in self._coming(state, node)
-                if other not in seen
-            ]
-            if not coming:
-                return []
-            _, _, index, other = max(coming)
-            way.append((index, self.network.links[index].second == node))
-            node = other
-            seen.add(node)
-        return way[::-1]
-
-    def _coming(self, state: NetworkState, node: str) -> list[tuple[float, int, str]]:
-        """List the feed line's links at a node: flow into it, link, and the link's other node."""
-        return [
-            (flow if link.second == node else -flow, index, link.other_end(node))
-            for index, link in enumerate(self.network.links)
-            if not link.in_return and node in link.ends
-            for flow in (state.flow_m3_per_s[link.parts[0].id],)
-        ]
-
-    def _parts_on_the_way(
-        self, state: NetworkState, link: int, node: str, through: Collection[str]
-    ) -> int:
-        """Count the wanted parts of a link and of all upstream of the node that it comes from."""
-        if not through:
-            return 0
-        links, nodes = {link}, [node]
-        for upstream in nodes:
-            for inflow, index, other in self._coming(state, upstream):
-                if inflow > 0.0 and index not in links:
-                    links.add(index)
-                    if other not in nodes:
-                        nodes.append(other)
-        return sum(part.id in through for each in links for part in self.network.links[each].parts)
 
 
 def _existing(state: NetworkState) -> NetworkState:
@@ -411,6 +387,7 @@ def network_circuit(
     network = lower_network(line, vehicle.return_line, recirculation=back, conditions=conditions)
     mixed_at = None if back is None else back.to_node
     led_back = 0.0 if back is None else back.fraction_at(conditions.fuel_temperature_k)
+    tees = place_tees(vehicle.tees, network.links)
     fluids = _link_fluids(network.links, fuel, conditions, fluid, return_fluid, mixed_at)
     return NetworkCircuit(
         vehicle=vehicle,
@@ -424,7 +401,8 @@ def network_circuit(
         network=network,
         link_fluids=fluids,
         cells=link_cells(network.links, dict(conditions.captured_mass_kg), fluids),
-        tees=place_tees(vehicle.tees, network.links),
+        tees=tees,
+        tee_rows=tee_table(tees, network.links),
         recirculated_fraction=led_back,
     )
 

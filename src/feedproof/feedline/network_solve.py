@@ -22,6 +22,7 @@ from feedproof.feedline.network_balance import (
 )
 from feedproof.feedline.network_links import FLOW_SCALE_M3_PER_S, PRESSURE_SCALE_PA
 from feedproof.feedline.network_plan import NetworkPlan
+from feedproof.feedline.network_tees import tee_losses
 from feedproof.feedline.plan import PumpPlan, fluid_at
 from feedproof.feedline.solve import write_state
 
@@ -42,6 +43,11 @@ CORNER_STEPS = 20
 LEAST_PLACE = 1e-300
 # A valve that is open for the second start: a flow of 36 L/h.
 OPEN_PLACE = 1.0
+# Rounds of solving and looking at the places again, until no link's loss moves by more than this,
+# nor the gas at the inlet (pressure times volume per volume).
+ROUND_TOLERANCE_PA = 1e-6
+# So many rounds go the whole way to what they found; nearly all networks are settled by then.
+WHOLE_ROUNDS = 15
 
 
 @formula
@@ -249,9 +255,59 @@ def take_step(work: Work, plan: NetworkPlan, share: float) -> None:
 
 
 @formula
+def settle_tees(
+    work: Work,
+    plan: NetworkPlan,
+    tees: FloatArray,
+    fluids: FloatArray,
+    pump: PumpPlan,
+    supply: Supply,
+    rule: int,
+) -> int:
+    """
+    Solve a network, give its tees the split that was found, and solve again until nothing moves.
+
+    Parameters
+    ----------
+    work, plan, fluids, pump, supply, rule
+        As for `solve_network`; the losses of the tees are written into the plan.
+    tees : array, shape (n_tees, 7)
+        From `feedproof.feedline.network_tees.tee_table`.
+
+    Returns
+    -------
+    int
+        Steps of the last solution; below 0 without one, 0 where the rounds did not come to an end.
+    """
+    if tees.shape[0] == 0:
+        return solve_network(work, plan, fluids, pump, supply, rule)
+    links = plan.links
+    density = fluid_at(fluids, 0).density_kg_per_m3
+    flows = np.empty(links.shape[0])
+    for index in range(links.shape[0]):
+        links[index].offset_pa = 0.0
+    for _ in range(WHOLE_ROUNDS):
+        steps = solve_network(work, plan, fluids, pump, supply, rule)
+        if steps < 0:
+            return steps
+        for index in range(links.shape[0]):
+            flows[index] = work.links[index].flow_m3_per_s
+        losses = tee_losses(tees, flows, density)
+        moved = 0.0
+        for index in range(links.shape[0]):
+            moved = max(moved, abs(losses[index] - links[index].offset_pa))
+        if moved <= ROUND_TOLERANCE_PA:
+            return steps
+        for index in range(links.shape[0]):
+            links[index].offset_pa += losses[index] - links[index].offset_pa
+    return 0
+
+
+@formula
 def solve_many(
     work: Work,
     plan: NetworkPlan,
+    tees: FloatArray,
     fluids: FloatArray,
     pump: PumpPlan,
     supply: Supply,
@@ -265,15 +321,15 @@ def solve_many(
 
     Parameters
     ----------
-    work, plan, fluids, pump, supply, rule
-        As for `solve_network`.
+    work, plan, tees, fluids, pump, supply, rule
+        As for `settle_tees`.
     pump_speed_rev_per_s, injected_m3_per_s, backleak_m3_per_s : array, shape (n,)
         Speeds and demands. [rev/s], [m3/s]
 
     Returns
     -------
     array, shape (n, 10)
-        Rows in the order of `FeedState`, then the steps taken, below 0 without a solution.
+        Rows in the order of `FeedState`, then what `settle_tees` gives.
     """
     states = np.empty((pump_speed_rev_per_s.shape[0], 10))
     for i in range(pump_speed_rev_per_s.shape[0]):
@@ -288,7 +344,7 @@ def solve_many(
             supply.pumped,
             supply.gas_pa,
         )
-        steps = solve_network(work, plan, fluids, pump, asked, rule)
+        steps = settle_tees(work, plan, tees, fluids, pump, asked, rule)
         state = pump_at(work.nodes[plan.inlet].pressure_pa, pump, fluid_at(fluids, 0), asked)
         write_state(states, i, state)
         states[i, 9] = steps

@@ -1,13 +1,13 @@
 """Tee pieces of a network: what their legs lose at the split of the flow that was found."""
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from feedproof.case.line import Tee
+from feedproof.core.compiled import formula
 from feedproof.core.errors import InputError
 from feedproof.core.findings import Finding, error
 from feedproof.feedline.network_nodes import Link
@@ -24,6 +24,7 @@ FloatArray = NDArray[np.float64]
 
 LEAST_SHARE = 1e-3
 """Share of the whole flow from which on a side leg counts as combining. [-]"""
+TEE_COLUMNS = 7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,52 +154,9 @@ def _beside(link: Link, node: str) -> str:
     return link.parts[0 if link.first == node else -1].id
 
 
-def outward_coefficients(placed: PlacedTee, inward: Mapping[int, float]) -> dict[int, float]:
+def tee_table(tees: tuple[PlacedTee, ...], links: tuple[Link, ...]) -> FloatArray:
     """
-    Give the coefficient of each leg at a split of the flow, counted from the node outward.
-
-    Parameters
-    ----------
-    placed : PlacedTee
-        The tee.
-    inward : mapping of int to float
-        Flow of each leg into the node, by link. [m3/s]
-
-    Returns
-    -------
-    dict of int to float
-        By link, on the velocity of the whole flow; below 0 where a leg's own flow comes in and
-        loses on its way; none for the leg that carries the whole. [-]
-
-    Notes
-    -----
-    A side leg without flow stands at the static pressure of the stream that passes it: one
-    velocity head outward where flow divides, 0.9 where it combines.  Up to `LEAST_SHARE` both are
-    joined, so that a valve there cannot make the solution run to and fro.
-    """
-    runs = [leg for leg in placed.legs if leg != placed.branch]
-    into, out = max(runs, key=inward.__getitem__), min(runs, key=inward.__getitem__)
-    side = inward[placed.branch]
-    whole = max(abs(inward[leg]) for leg in placed.legs)
-    if abs(side) > max(abs(inward[leg]) for leg in runs):
-        return {leg: math.copysign(THROUGH_BRANCH, side) for leg in runs}
-    share = abs(side) / whole if whole > 0.0 else 0.0
-    if side <= 0.0:
-        return {placed.branch: tee_branch_dividing(share), out: tee_run_dividing(share)}
-    joined = min(share / LEAST_SHARE, 1.0)
-    still = tee_branch_dividing(0.0)
-    branch = still + joined * (-tee_branch_combining(share) - still)
-    return {placed.branch: branch, into: -tee_run_combining(share)}
-
-
-def tee_losses(
-    tees: tuple[PlacedTee, ...],
-    links: tuple[Link, ...],
-    flow_m3_per_s: FloatArray,
-    density_kg_per_m3: float,
-) -> FloatArray:
-    """
-    Give what tees take from their legs at a split of the flow.
+    Write tees into numbers.
 
     Parameters
     ----------
@@ -206,6 +164,72 @@ def tee_losses(
         The tees.
     links : tuple of Link
         Of the network.
+
+    Returns
+    -------
+    array, shape (n_tees, 7)
+        The links straight on, the first and the second, and that of the side leg; for each of the
+        three 1 where it begins at the tee and -1 where it ends there; the bore [m].
+    """
+    rows = []
+    for placed in tees:
+        legs = [leg for leg in placed.legs if leg != placed.branch] + [placed.branch]
+        turns = [1.0 if links[leg].first == placed.tee.node else -1.0 for leg in legs]
+        rows.append((*map(float, legs), *turns, placed.tee.bore_m))
+    return np.array(rows, dtype=np.float64).reshape(len(rows), TEE_COLUMNS)
+
+
+@formula
+def outward_coefficients(
+    first_m3_per_s: float, second_m3_per_s: float, side_m3_per_s: float
+) -> tuple[float, float, float]:
+    """
+    Give the coefficient of each leg at a split of the flow, counted from the node outward.
+
+    Parameters
+    ----------
+    first_m3_per_s, second_m3_per_s, side_m3_per_s : float
+        Flow into the node from the two legs straight on, and from the side leg. [m3/s]
+
+    Returns
+    -------
+    first, second, side : float
+        On the velocity of the whole flow; below 0 where a leg's own flow comes in and loses on its
+        way; 0 for the leg that carries the whole. [-]
+
+    Notes
+    -----
+    A side leg without flow stands at the static pressure of the stream that passes it: one
+    velocity head outward where flow divides, 0.9 where it combines.  Up to `LEAST_SHARE` both are
+    joined, so that a valve there cannot make the solution run to and fro.
+    """
+    straight = max(abs(first_m3_per_s), abs(second_m3_per_s))
+    whole = max(straight, abs(side_m3_per_s))
+    if abs(side_m3_per_s) > straight:
+        through = math.copysign(THROUGH_BRANCH, side_m3_per_s)
+        return through, through, 0.0
+    share = abs(side_m3_per_s) / whole if whole > 0.0 else 0.0
+    first_leads = first_m3_per_s >= second_m3_per_s
+    if side_m3_per_s <= 0.0:
+        run = tee_run_dividing(share)
+        branch = tee_branch_dividing(share)
+        return (0.0, run, branch) if first_leads else (run, 0.0, branch)
+    joined = min(share / LEAST_SHARE, 1.0)
+    still = tee_branch_dividing(0.0)
+    branch = still + joined * (-tee_branch_combining(share) - still)
+    run = -tee_run_combining(share)
+    return (run, 0.0, branch) if first_leads else (0.0, run, branch)
+
+
+@formula
+def tee_losses(tees: FloatArray, flow_m3_per_s: FloatArray, density_kg_per_m3: float) -> FloatArray:
+    """
+    Give what tees take from their legs at a split of the flow.
+
+    Parameters
+    ----------
+    tees : array, shape (n_tees, 7)
+        From `tee_table`.
     flow_m3_per_s : array, shape (n_links,)
         Flow of each link from its first to its second node. [m3/s]
     density_kg_per_m3 : float
@@ -217,14 +241,16 @@ def tee_losses(
         Loss from the first to the second node of each link; it hangs on the split and on the whole
         flow, and hardly on the leg's own, so it is no resistance of the leg. [Pa]
     """
-    losses = np.zeros(len(links))
-    for placed in tees:
-        node = placed.tee.node
-        # +1 for a link that begins at the node, so that outward is its own direction.
-        turn = {leg: 1.0 if links[leg].first == node else -1.0 for leg in placed.legs}
-        inward = {leg: -turn[leg] * float(flow_m3_per_s[leg]) for leg in placed.legs}
-        whole = max(abs(flow) for flow in inward.values())
-        head = dynamic_pressure(whole, placed.tee.bore_m, density_kg_per_m3)
-        for leg, coefficient in outward_coefficients(placed, inward).items():
-            losses[leg] += turn[leg] * coefficient * head
+    losses = np.zeros(flow_m3_per_s.shape[0])
+    for row in range(tees.shape[0]):
+        first, second, side = int(tees[row, 0]), int(tees[row, 1]), int(tees[row, 2])
+        inward_first = -tees[row, 3] * flow_m3_per_s[first]
+        inward_second = -tees[row, 4] * flow_m3_per_s[second]
+        inward_side = -tees[row, 5] * flow_m3_per_s[side]
+        whole = max(abs(inward_first), abs(inward_second), abs(inward_side))
+        head = dynamic_pressure(whole, tees[row, 6], density_kg_per_m3)
+        found = outward_coefficients(inward_first, inward_second, inward_side)
+        losses[first] += tees[row, 3] * found[0] * head
+        losses[second] += tees[row, 4] * found[1] * head
+        losses[side] += tees[row, 5] * found[2] * head
     return losses
