@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import chdtri, fdtrc, ndtr, stdtrit
+from scipy.special import chdtri, fdtri, ndtr, stdtrit
 
 from feedproof.evidence.designs import Design
 from feedproof.evidence.students import CONFIDENCE
@@ -92,7 +92,7 @@ def _scatter(runs_dof: float, archive_dof: float) -> tuple[FloatArray | None, Fl
     s, s0 = (each.ravel() for each in np.meshgrid(own, declared))
     # The law of F keeps its digits with this many degrees of freedom, and takes no infinite ones.
     many = min(archive_dof, 1e8)
-    dropped = fdtrc(runs_dof, many, (s / s0) ** 2) < CONFLICT
+    dropped = (s / s0) ** 2 > fdtri(runs_dof, many, 1.0 - CONFLICT)
     total = runs_dof + archive_dof
     share = runs_dof / total if math.isfinite(total) else 0.0
     pooled = np.sqrt(share * s**2 + (1.0 - share) * s0**2)
