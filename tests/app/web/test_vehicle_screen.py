@@ -55,6 +55,8 @@ def test_a_value_is_changed_with_its_comment_kept_and_taken_back(browser, worksp
     ]  # fmt: skip
     assert len(changed) == 1
     assert '"6 mm"' in changed[0][1]
+    # What can be taken back is named as the screen names it, the place in the file beside.
+    assert "Undo: steel line along the frame <span" in browser.get(PAGE).text
     assert _act(browser, act="undo").status_code == 303
     assert _document(workspace) == before
     assert _act(browser, act="redo").status_code == 303
