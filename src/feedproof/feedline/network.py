@@ -16,9 +16,9 @@ from feedproof.feedline.network_balance import (
 )
 from feedproof.feedline.network_nodes import INLET, RETURN
 from feedproof.feedline.network_plan import Network
-from feedproof.feedline.network_solve import solve_many, solve_network
+from feedproof.feedline.network_settle import Hung, hung_on, look, solve_many
+from feedproof.feedline.network_solve import solve_network
 from feedproof.feedline.network_state import NetworkState, read_state
-from feedproof.feedline.network_tees import TEE_COLUMNS
 from feedproof.feedline.plan import FluidPlan, PumpPlan
 from feedproof.feedline.pump_state import FeedState
 
@@ -114,6 +114,12 @@ class Posed:
             plan = self.network.with_added(inertial_per_m4, offset_pa).plan
         supply = self.supply._replace(gas_pa=gas_pa)
         return int(solve_network(self.work, plan, self.fluids, self.pump, supply, self.rule))
+
+    def look(self, hung: Hung, inertial_per_m4: FloatArray, offset_pa: FloatArray) -> float:
+        """Look at what hangs on the last solution: see `feedproof.feedline.network_settle.look`."""
+        plan = self.network.plan
+        gas = look(self.work, plan, hung, self.fluids, self.rule, inertial_per_m4, offset_pa)
+        return float(gas)
 
     def state(
         self, steps: int, gas_pa: float = 0.0, above_inlet_m: Mapping[str, float] | None = None
@@ -353,7 +359,7 @@ def solve_speeds(
     injected_m3_per_s: FloatArray,
     backleak_m3_per_s: FloatArray,
     *,
-    tees: FloatArray | None = None,
+    hung: Hung | None = None,
     return_fluid: FluidPlan | None = None,
     link_fluids: Sequence[FluidPlan] | None = None,
     rule: int = 0,
@@ -367,8 +373,8 @@ def solve_speeds(
         As for `solve_fed`; speed and demand in `supply` are passed over.
     pump_speed_rev_per_s, injected_m3_per_s, backleak_m3_per_s : array, shape (n,)
         Speeds and demands. [rev/s], [m3/s]
-    tees : array, shape (n_tees, 7), or None
-        From `feedproof.feedline.network_tees.tee_table`.
+    hung : Hung or None
+        What hangs on the state itself: tees, soft hoses, gas.
     return_fluid, link_fluids, rule
         As for `solve_fed`.
 
@@ -376,22 +382,17 @@ def solve_speeds(
     -------
     array, shape (n, 10)
         Rows in the order of `FeedState`, then the steps taken, below 0 without a solution, 0
-        where the tees did not come to rest.
+        where what hangs on the state did not come to rest.
 
     Raises
     ------
     InputError
         As for `solve_fed`.
     """
-    carrying = _carrying(network, link_fluids)
-    if tees is not None:
-        # Tees write their losses into the plan, which is the caller's as it stands.
-        none = np.zeros(len(network.links))
-        carrying = carrying.with_added(none, none)
     return solve_many(
         work_for(network),
-        carrying.plan,
-        np.empty((0, TEE_COLUMNS)) if tees is None else tees,
+        _carrying(network, link_fluids).plan,
+        hung or hung_on(network.links, (), ()),
         _table(network, fluid, return_fluid or fluid, link_fluids),
         pump,
         _checked(network, supply),

@@ -18,19 +18,17 @@ from feedproof.feedline.network_balance import Supply
 from feedproof.feedline.network_links import CREEPING_M3_PER_S
 from feedproof.feedline.network_local import (
     LinkCells,
-    Sweep,
     has_local,
     link_cells,
     part_losses,
-    sweep,
 )
 from feedproof.feedline.network_nodes import INLET, RETURN, TANK, Link
 from feedproof.feedline.network_plan import Network, lower_network
-from feedproof.feedline.network_solve import ROUND_TOLERANCE_PA, WHOLE_ROUNDS
+from feedproof.feedline.network_settle import ROUND_TOLERANCE_PA, WHOLE_ROUNDS, Hung, hung_on
 from feedproof.feedline.network_state import NetworkState, shut_links
-from feedproof.feedline.network_tees import PlacedTee, place_tees, tee_losses, tee_table
+from feedproof.feedline.network_tees import PlacedTee, place_tees, tee_losses
 from feedproof.feedline.network_way import way_of_most_fuel
-from feedproof.feedline.plan import FluidPlan, lower_fluid, lower_pump
+from feedproof.feedline.plan import FluidPlan, PumpPlan, lower_fluid, lower_pump
 from feedproof.feedline.profile import network_temperatures
 from feedproof.feedline.pump_state import FeedState
 from feedproof.feedline.surroundings import Demand, Surroundings
@@ -68,8 +66,8 @@ class NetworkCircuit(FeedCircuit):
         The parts of each link in cells.
     tees : tuple of PlacedTee
         Tee pieces.
-    tee_rows : array, shape (n_tees, 7)
-        The same in numbers.
+    hung : Hung
+        What hangs on the state, in numbers.
     recirculated_fraction : float
         Share of the return that is led back. [-]
     """
@@ -78,18 +76,13 @@ class NetworkCircuit(FeedCircuit):
     link_fluids: tuple[FluidPlan, ...]
     cells: tuple[LinkCells, ...]
     tees: tuple[PlacedTee, ...]
-    tee_rows: FloatArray
+    hung: Hung
     recirculated_fraction: float
 
     @property
     def is_local(self) -> bool:
         """Say whether something must be looked at again after each solution."""
-        return bool(self.tees) or self.is_swept
-
-    @property
-    def is_swept(self) -> bool:
-        """Say whether anything depends on the place along the line, so that it is gone through."""
-        return self.vehicle.pump.gas_release_time_s is not None or has_local(self.line.parts)
+        return len(self.hung.tees) > 0 or len(self.hung.places.cells) > 0
 
     def at(
         self, engine_speed_rev_per_s: float, injected_m3_per_s: float, *, rule: int | None = None
@@ -122,14 +115,9 @@ class NetworkCircuit(FeedCircuit):
         """
         chosen = self.rule if rule is None else rule
         demand = self.demand(float(engine_speed_rev_per_s), float(injected_m3_per_s))
-        pump = self.pump
-        if self.vehicle.pump.gas_release_time_s is not None:
-            # What is released then comes with the sweep, not by the fixed share.
-            pump = pump._replace(release_fraction=0.0)
-
         posed = pose_fed(
             self.network,
-            pump,
+            self._pump_asked,
             self.fluid,
             self._supply(demand),
             link_fluids=self.link_fluids,
@@ -147,23 +135,28 @@ class NetworkCircuit(FeedCircuit):
         """Solve many operating points: see `FeedCircuit.at_many`."""
         speeds = np.ascontiguousarray(engine_speed_rev_per_s, dtype=np.float64)
         wanted = np.ascontiguousarray(injected_m3_per_s, dtype=np.float64)
-        states = np.zeros((speeds.size, len(FeedState._fields) + 1))
-        if not self.is_swept:
-            states = solve_speeds(
-                self.network,
-                self.pump,
-                self.fluid,
-                self._supply(Demand(0.0, 0.0, 0.0)),
-                speeds * self.vehicle.pump.speed_ratio,
-                wanted,
-                speeds * self.backleak_m3_per_rev,
-                tees=self.tee_rows if self.tees else None,
-                link_fluids=self.link_fluids,
-                rule=self.rule if rule is None else rule,
-            )
+        states = solve_speeds(
+            self.network,
+            self._pump_asked,
+            self.fluid,
+            self._supply(Demand(0.0, 0.0, 0.0)),
+            speeds * self.vehicle.pump.speed_ratio,
+            wanted,
+            speeds * self.backleak_m3_per_rev,
+            hung=self.hung,
+            link_fluids=self.link_fluids,
+            rule=self.rule if rule is None else rule,
+        )
         for i in np.flatnonzero(~self._is_plain(states)):
             states[i, :-1] = self.at(float(speeds[i]), float(wanted[i]), rule=rule)
         return states[:, :-1]
+
+    @property
+    def _pump_asked(self) -> PumpPlan:
+        """Give the pump; what is released then comes with the sweep, not by its fixed share."""
+        if self.vehicle.pump.gas_release_time_s is None:
+            return self.pump
+        return self.pump._replace(release_fraction=0.0)
 
     def _is_plain(self, states: FloatArray) -> NDArray[np.bool_]:
         """
@@ -185,7 +178,7 @@ class NetworkCircuit(FeedCircuit):
         """Lay a solved point out with every branch and the return: see `FeedCircuit.legs`."""
         found = self.drawn(state)
         flows = self._flows(found)
-        tees = tee_losses(self.tee_rows, flows, self.fluid.density_kg_per_m3)
+        tees = tee_losses(self.hung.tees, flows, self.fluid.density_kg_per_m3)
         way = way_of_most_fuel(self.network.links, flows.tolist(), through)
         taken = {index for index, _ in way}
         links = enumerate(self.network.links)
@@ -289,29 +282,25 @@ class NetworkCircuit(FeedCircuit):
         """Solve, look at the places, and solve again until nothing moves."""
         if not self.is_local:
             return _existing(posed.state(posed.solve(None, None, 0.0)))
-        links = self.network.links
         density = self.fluid.density_kg_per_m3
-        hoses, tees = np.zeros(len(links)), np.zeros(len(links))
+        hoses, tees, hoses_now, tees_now = np.zeros((4, len(self.network.links)))
         gas, nearest, nearest_pa = 0.0, None, math.inf
         for turn in range(MOST_ROUNDS):
             steps = posed.solve(hoses, tees, gas)
             if steps < 0 or shut_links(self.network, posed.work).any():
                 _existing(posed.state(steps, gas))
-            flows = posed.work.links["flow_m3_per_s"].copy()
-            found = self._swept(posed, flows)
-            tees_now = tee_losses(self.tee_rows, flows, density)
-            moved = np.abs(found.inertial_per_m4 - hoses) * density * flows**2 + np.abs(
-                tees_now - tees
-            )
-            left_pa = max(float(moved.max()), abs(found.gas_pa - gas))
+            gas_now = posed.look(self.hung, hoses_now, tees_now)
+            flows = posed.work.links["flow_m3_per_s"]
+            moved = np.abs(hoses_now - hoses) * density * flows**2 + np.abs(tees_now - tees)
+            left_pa = max(float(moved.max()), abs(gas_now - gas))
             if left_pa <= ROUND_TOLERANCE_PA:
                 return posed.state(steps, gas)
             if left_pa < nearest_pa:
                 nearest, nearest_pa = (hoses, tees, gas), left_pa
             weight = next(share for first, share in SHARES_OF_A_STEP if turn >= first)
-            hoses = hoses + weight * (found.inertial_per_m4 - hoses)
+            hoses = hoses + weight * (hoses_now - hoses)
             tees = tees + weight * (tees_now - tees)
-            gas = gas + weight * (found.gas_pa - gas)
+            gas = gas + weight * (gas_now - gas)
         if nearest is not None and nearest_pa <= NEAR_PA:
             return posed.state(posed.solve(*nearest), nearest[2])
         worst = int(np.argmax(moved))
@@ -319,22 +308,6 @@ class NetworkCircuit(FeedCircuit):
             self.network.links[worst].parts[0].id,
             f"no steady state: what is lost here still changes after {MOST_ROUNDS} rounds.",
             "A hose that collapses may flutter in truth; make it firmer or its span wider.",
-        )
-
-    def _swept(self, posed: Posed, flow_m3_per_s: FloatArray) -> Sweep:
-        """Follow the fuel through what depends on the place, where anything does."""
-        if not self.is_swept:
-            return Sweep(inertial_per_m4=np.zeros(len(self.network.links)), gas_pa=0.0)
-        pressure = posed.tank_abs_pa + posed.work.nodes["pressure_pa"]
-        return sweep(
-            dict(zip(self.network.nodes, pressure.tolist(), strict=True)),
-            flow_m3_per_s.tolist(),
-            self.network.links,
-            self.cells,
-            self.link_fluids,
-            self.around,
-            self.pump.release_time_s,
-            posed.rule,
         )
 
     def _flows(self, state: NetworkState) -> FloatArray:
@@ -388,7 +361,9 @@ def network_circuit(
     mixed_at = None if back is None else back.to_node
     led_back = 0.0 if back is None else back.fraction_at(conditions.fuel_temperature_k)
     tees = place_tees(vehicle.tees, network.links)
+    is_swept = vehicle.pump.gas_release_time_s is not None or has_local(line.parts)
     fluids = _link_fluids(network.links, fuel, conditions, fluid, return_fluid, mixed_at)
+    cells = link_cells(network.links, dict(conditions.captured_mass_kg), fluids)
     return NetworkCircuit(
         vehicle=vehicle,
         line=line,
@@ -400,9 +375,15 @@ def network_circuit(
         rule=rule,
         network=network,
         link_fluids=fluids,
-        cells=link_cells(network.links, dict(conditions.captured_mass_kg), fluids),
+        cells=cells,
         tees=tees,
-        tee_rows=tee_table(tees, network.links),
+        hung=hung_on(
+            network.links,
+            tees,
+            cells if is_swept else (),
+            around,
+            lower_pump(vehicle.pump).release_time_s,
+        ),
         recirculated_fraction=led_back,
     )
 

@@ -17,14 +17,11 @@ from feedproof.feedline.network_balance import (
     Supply,
     Work,
     newton_step,
-    pump_at,
     residual_square,
 )
 from feedproof.feedline.network_links import FLOW_SCALE_M3_PER_S, PRESSURE_SCALE_PA
 from feedproof.feedline.network_plan import NetworkPlan
-from feedproof.feedline.network_tees import tee_losses
-from feedproof.feedline.plan import PumpPlan, fluid_at
-from feedproof.feedline.solve import write_state
+from feedproof.feedline.plan import PumpPlan
 
 FloatArray = NDArray[np.float64]
 
@@ -43,11 +40,6 @@ CORNER_STEPS = 20
 LEAST_PLACE = 1e-300
 # A valve that is open for the second start: a flow of 36 L/h.
 OPEN_PLACE = 1.0
-# Rounds of solving and looking at the places again, until no link's loss moves by more than this,
-# nor the gas at the inlet (pressure times volume per volume).
-ROUND_TOLERANCE_PA = 1e-6
-# So many rounds go the whole way to what they found; nearly all networks are settled by then.
-WHOLE_ROUNDS = 15
 
 
 @formula
@@ -252,100 +244,3 @@ def take_step(work: Work, plan: NetworkPlan, share: float) -> None:
     for index in range(plan.links.shape[0]):
         at = links[index]
         at.place = at.old_place + share * at.step_place
-
-
-@formula
-def settle_tees(
-    work: Work,
-    plan: NetworkPlan,
-    tees: FloatArray,
-    fluids: FloatArray,
-    pump: PumpPlan,
-    supply: Supply,
-    rule: int,
-) -> int:
-    """
-    Solve a network, give its tees the split that was found, and solve again until nothing moves.
-
-    Parameters
-    ----------
-    work, plan, fluids, pump, supply, rule
-        As for `solve_network`; the losses of the tees are written into the plan.
-    tees : array, shape (n_tees, 7)
-        From `feedproof.feedline.network_tees.tee_table`.
-
-    Returns
-    -------
-    int
-        Steps of the last solution; below 0 without one, 0 where the rounds did not come to an end.
-    """
-    if tees.shape[0] == 0:
-        return solve_network(work, plan, fluids, pump, supply, rule)
-    links = plan.links
-    density = fluid_at(fluids, 0).density_kg_per_m3
-    flows = np.empty(links.shape[0])
-    for index in range(links.shape[0]):
-        links[index].offset_pa = 0.0
-    for _ in range(WHOLE_ROUNDS):
-        steps = solve_network(work, plan, fluids, pump, supply, rule)
-        if steps < 0:
-            return steps
-        for index in range(links.shape[0]):
-            flows[index] = work.links[index].flow_m3_per_s
-        losses = tee_losses(tees, flows, density)
-        moved = 0.0
-        for index in range(links.shape[0]):
-            moved = max(moved, abs(losses[index] - links[index].offset_pa))
-        if moved <= ROUND_TOLERANCE_PA:
-            return steps
-        for index in range(links.shape[0]):
-            links[index].offset_pa += losses[index] - links[index].offset_pa
-    return 0
-
-
-@formula
-def solve_many(
-    work: Work,
-    plan: NetworkPlan,
-    tees: FloatArray,
-    fluids: FloatArray,
-    pump: PumpPlan,
-    supply: Supply,
-    pump_speed_rev_per_s: FloatArray,
-    injected_m3_per_s: FloatArray,
-    backleak_m3_per_s: FloatArray,
-    rule: int,
-) -> FloatArray:
-    """
-    Solve many engine speeds under one set of conditions, each from rest.
-
-    Parameters
-    ----------
-    work, plan, tees, fluids, pump, supply, rule
-        As for `settle_tees`.
-    pump_speed_rev_per_s, injected_m3_per_s, backleak_m3_per_s : array, shape (n,)
-        Speeds and demands. [rev/s], [m3/s]
-
-    Returns
-    -------
-    array, shape (n, 10)
-        Rows in the order of `FeedState`, then what `settle_tees` gives.
-    """
-    states = np.empty((pump_speed_rev_per_s.shape[0], 10))
-    for i in range(pump_speed_rev_per_s.shape[0]):
-        asked = Supply(
-            supply.static_pa,
-            supply.ambient_abs_pa,
-            supply.saturation_abs_pa,
-            pump_speed_rev_per_s[i],
-            injected_m3_per_s[i],
-            backleak_m3_per_s[i],
-            supply.recirculated_fraction,
-            supply.pumped,
-            supply.gas_pa,
-        )
-        steps = settle_tees(work, plan, tees, fluids, pump, asked, rule)
-        state = pump_at(work.nodes[plan.inlet].pressure_pa, pump, fluid_at(fluids, 0), asked)
-        write_state(states, i, state)
-        states[i, 9] = steps
-    return states

@@ -1,6 +1,7 @@
 """Tee pieces of a network: what their legs lose at the split of the flow that was found."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -154,15 +155,15 @@ def _beside(link: Link, node: str) -> str:
     return link.parts[0 if link.first == node else -1].id
 
 
-def tee_table(tees: tuple[PlacedTee, ...], links: tuple[Link, ...]) -> FloatArray:
+def tee_table(tees: Sequence[PlacedTee], links: Sequence[Link]) -> FloatArray:
     """
     Write tees into numbers.
 
     Parameters
     ----------
-    tees : tuple of PlacedTee
+    tees : sequence of PlacedTee
         The tees.
-    links : tuple of Link
+    links : sequence of Link
         Of the network.
 
     Returns
