@@ -23,6 +23,7 @@ from feedproof.feedline.circuit import FeedCircuit, build_circuit
 from feedproof.feedline.network_circuit import NetworkCircuit
 from feedproof.feedline.network_tees import outward_coefficients
 from feedproof.feedline.pull import predict_pull
+from feedproof.feedline.pump_state import FeedState
 from feedproof.feedline.staircase import staircase
 from tests.feedline.network_cases import RECIRCULATION, feed_line, mass_residual, pipe, return_line
 from tests.feedline.reference import PULL, at_138, conditions, fuel_of, kit, vehicle
@@ -139,6 +140,34 @@ def test_the_many_are_the_single_ones() -> None:
 
     for speed, row in zip(speeds, many, strict=True):
         assert circuit.at(float(speed), INJECTED) == pytest.approx(tuple(row), rel=1e-9)
+
+
+@pytest.mark.parametrize("tau", [None, 3.0])
+def test_the_many_are_the_single_ones_whatever_hangs_on_the_state(tau) -> None:
+    tees = tuple(Tee(node=node, bore_m=0.006, branch="side") for node in ("split", "join"))
+    body = side_by_side(tees=tees)
+    soft = {"collapse_depression_pa": 3e3, "collapse_span_pa": 3e3, "collapsed_bore_fraction": 0.6}
+    parts = [replace(part, **soft) if part.id == "end" else part for part in body.line.parts]
+    parts[-1] = replace(parts[-1], to_node="near")
+    parts.append(AirHole(id="leak", hole_diameter_m=2e-4, from_node="near", to_node="inlet"))
+    line = Line(parts=tuple(parts))
+    pump = replace(body.pump, gas_release_time_s=tau)
+    circuit = network(replace(body, line=line, pump=pump))
+    speeds = np.linspace(20.0, 57.0, 7)
+    many = circuit.at_many(speeds, np.full(7, INJECTED))
+
+    assert np.all(many[:, FeedState._fields.index("free_gas_fraction")] > 0.0)
+    for speed, row in zip(speeds, many, strict=True):
+        assert circuit.at(float(speed), INJECTED) == pytest.approx(tuple(row), rel=1e-12)
+    # Each of the three has its say: without one of them another state is found.
+    firm = Line(parts=tuple(replace(p, collapse_depression_pa=math.inf) if p.id == "end" else p
+                            for p in line.parts))  # fmt: skip
+    for other in (
+        network(replace(body, line=line, pump=pump, tees=())),
+        network(replace(body, line=firm, pump=pump)),
+        network(replace(body, pump=pump)),
+    ):
+        assert abs(other.at_many(speeds, np.full(7, INJECTED))[-1, 1] / many[-1, 1] - 1.0) > 1e-3
 
 
 def test_a_drawn_point_is_the_fed_point() -> None:
