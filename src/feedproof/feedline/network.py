@@ -382,7 +382,7 @@ def solve_speeds(
     -------
     array, shape (n, 10)
         Rows in the order of `FeedState`, then the steps taken, below 0 without a solution, 0
-        where what hangs on the state did not come to rest.
+        where what hangs on the state did not come to rest or valves shut off pump or return.
 
     Raises
     ------

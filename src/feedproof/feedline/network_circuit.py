@@ -15,7 +15,6 @@ from feedproof.core.errors import InputError
 from feedproof.feedline.feed_circuit import FeedCircuit, Leg, PartStep
 from feedproof.feedline.network import Posed, pose_drawn, pose_fed, solve_speeds
 from feedproof.feedline.network_balance import Supply
-from feedproof.feedline.network_links import CREEPING_M3_PER_S
 from feedproof.feedline.network_local import (
     LinkCells,
     has_local,
@@ -147,7 +146,8 @@ class NetworkCircuit(FeedCircuit):
             link_fluids=self.link_fluids,
             rule=self.rule if rule is None else rule,
         )
-        for i in np.flatnonzero(~self._is_plain(states)):
+        # A point without a state is asked again by itself, which settles it or names the part.
+        for i in np.flatnonzero(states[:, -1] <= 0.0):
             states[i, :-1] = self.at(float(speeds[i]), float(wanted[i]), rule=rule)
         return states[:, :-1]
 
@@ -157,18 +157,6 @@ class NetworkCircuit(FeedCircuit):
         if self.vehicle.pump.gas_release_time_s is None:
             return self.pump
         return self.pump._replace(release_fraction=0.0)
-
-    def _is_plain(self, states: FloatArray) -> NDArray[np.bool_]:
-        """
-        Say which points came to rest with all fuel on its way.
-
-        A feed or a return that only creeps may stand for a shut valve, which only the whole state
-        names.
-        """
-        feed, back = states[:, 0], states[:, 4]
-        has_way_back = RETURN in self.network.nodes and self.recirculated_fraction < 1.0
-        plain: NDArray[np.bool_] = (states[:, -1] > 0.0) & (feed > CREEPING_M3_PER_S)
-        return plain & (back > CREEPING_M3_PER_S) if has_way_back else plain
 
     def steps(self, state: FeedState, through: Collection[str] = ()) -> tuple[PartStep, ...]:
         """Lay a solved point out along one way of the fuel: see `FeedCircuit.steps`."""

@@ -162,6 +162,43 @@ def look(
 
 
 @formula
+def is_cut_off(work: Work, plan: NetworkPlan, supply: Supply) -> bool:
+    """
+    Say whether shut valves part the pump inlet, or the return, from the tank.
+
+    The flow does not say it: what the pump returns is pressed even through a shut valve, at a
+    pressure that nothing stands.
+
+    Parameters
+    ----------
+    work : Work
+        Read: a solution.
+    plan, supply
+        As for `feedproof.feedline.network_solve.solve_network`.
+
+    Returns
+    -------
+    bool
+        True where there is no such state; `feedproof.feedline.network_state.read_state` names the
+        valves.
+    """
+    links = plan.links
+    reached = np.zeros(plan.nodes, dtype=np.bool_)
+    reached[0] = True
+    for _ in range(plan.nodes):
+        grown = False
+        for index in range(links.shape[0]):
+            first, second = links[index].first_node, links[index].second_node
+            shut = links[index].one_way == 1 and work.links[index].place <= 0.0
+            if not shut and reached[first] != reached[second]:
+                reached[first] = reached[second] = grown = True
+        if not grown:
+            break
+    needs_return = plan.return_node >= 0 and supply.recirculated_fraction < 1.0
+    return not reached[plan.inlet] or (needs_return and not reached[plan.return_node])
+
+
+@formula
 def settle(
     work: Work,
     plan: NetworkPlan,
@@ -184,12 +221,15 @@ def settle(
     Returns
     -------
     steps : int
-        Of the last solution; below 0 without one, 0 where the rounds did not come to an end.
+        Of the last solution; below 0 without one, 0 where the rounds did not come to an end or
+        one of them led to valves that shut off the pump or its return.
     gas_pa : float
         At the pump inlet. [Pa]
     """
     if hung.tees.shape[0] == 0 and hung.places.cells.shape[0] == 0:
-        return solve_network(work, plan, fluids, pump, supply, rule), supply.gas_pa
+        steps = solve_network(work, plan, fluids, pump, supply, rule)
+        cut_off = steps > 0 and is_cut_off(work, plan, supply)
+        return 0 if cut_off else steps, supply.gas_pa
     count = plan.links.shape[0]
     density = fluid_at(fluids, 0).density_kg_per_m3
     links = plan.links.copy()
@@ -205,13 +245,17 @@ def settle(
         steps = solve_network(work, tried, fluids, pump, with_gas(supply, gas), rule)
         if steps < 0:
             return steps, gas
+        if is_cut_off(work, tried, supply):
+            return 0, gas
         gas_now = look(work, tried, hung, fluids, rule, hoses_now, tees_now)
-        left = abs(gas_now - gas)
+        # Asked of each by itself: the greatest of them would pass over what is no number.
+        at_rest = abs(gas_now - gas) <= ROUND_TOLERANCE_PA
         for index in range(count):
             flow = work.links[index].flow_m3_per_s
             moved = abs(hoses_now[index] - hoses[index]) * density * flow**2
-            left = max(left, moved + abs(tees_now[index] - tees[index]))
-        if left <= ROUND_TOLERANCE_PA:
+            moved += abs(tees_now[index] - tees[index])
+            at_rest = at_rest and moved <= ROUND_TOLERANCE_PA
+        if at_rest:
             return steps, gas
         hoses += hoses_now - hoses
         tees += tees_now - tees

@@ -68,4 +68,8 @@ def _room(items: int, dtype: type[np.generic]) -> NDArray[Any]:
     size = items * np.dtype(dtype).itemsize
     # Shared with nobody, which is not the default where there is a choice.
     how = {"flags": mmap.MAP_PRIVATE} if hasattr(mmap, "MAP_PRIVATE") else {}
-    return np.frombuffer(mmap.mmap(-1, size, **how), dtype)
+    try:
+        return np.frombuffer(mmap.mmap(-1, size, **how), dtype)
+    except OSError as fault:
+        # As an array says it: whoever tells the user looks for this, and not for a broken file.
+        raise MemoryError(f"{size} bytes for a column of a log") from fault
