@@ -1,6 +1,7 @@
 """Compile the hot formulas once, during set-up, so that the first prediction does not wait."""
 
 import sys
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,10 +13,12 @@ from feedproof.case.line import Line
 from feedproof.case.parts import Pipe
 from feedproof.case.vehicle import Pump, Topology
 from feedproof.core.compiled import engine
+from feedproof.feedline.circuit import build_circuit
 from feedproof.feedline.plan import lower_fluid, lower_pump, lower_rows, merge_rows
 from feedproof.feedline.solve import operating_point, operating_points
 from feedproof.feedline.surroundings import Demand, Surroundings
 from feedproof.kits.life_samples import follow_samples
+from feedproof.records.folder import CaseFolder
 
 
 def warm() -> None:
@@ -59,6 +62,20 @@ def warm() -> None:
     operating_points(line, around, pump, fluid, 25.0 * ones, 8e-6 * ones, 2e-6 * ones, 0)
     _follow_one_vehicle()
     _answer_one_question()
+    _solve_one_network()
+
+
+def _solve_one_network() -> None:
+    """Compile what the first branched line would otherwise wait for."""
+    case = CaseFolder.open(PACKAGED_DEMO).load().case
+    first, *rest = case.vehicle.line.parts
+    # A named node makes a network of a chain.
+    line = Line(parts=(replace(first, to_node="named"), *rest))
+    fuel = case.fuels[case.reference.fuel]
+    circuit = build_circuit(case.vehicle, line, fuel, case.reference, case.friction_rule)
+    speeds = np.array([30.0])
+    circuit.at_many(speeds, circuit.full_load(speeds)[1])
+    circuit.legs(circuit.at(30.0, 8e-6))
 
 
 def _answer_one_question() -> None:
