@@ -35,8 +35,8 @@ _GROUPED = {
     ".": r"^[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?$",
     ",": r"^[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$",
 }
-# More win nothing: the line ends are found one block after the other.
-_AT_ONCE = 2
+# So many that processors have work while a block is taken into its columns; more win nothing.
+_AT_ONCE = 4
 _RAGGED_SHARE = 0.01
 _RAGGED_ALWAYS_TAKEN = 3
 
