@@ -279,7 +279,7 @@ def _tests(folder: Path) -> list[tuple[str, list[str]]]:
     python = _program(folder, "python")
     report = f"--junitxml={folder / 'tests.xml'}"
     return [
-        ("formulas", [python, "-m", "feedproof.app.warm"]),
+        ("formulas", [python, "-m", "feedproof.app.warm", "networks"]),
         ("tests", [python, "-m", "pytest", "tests", "-q", "-n", "2", report]),
     ]
 

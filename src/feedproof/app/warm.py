@@ -62,11 +62,10 @@ def warm() -> None:
     operating_points(line, around, pump, fluid, 25.0 * ones, 8e-6 * ones, 2e-6 * ones, 0)
     _follow_one_vehicle()
     _answer_one_question()
-    _solve_one_network()
 
 
-def _solve_one_network() -> None:
-    """Compile what the first branched line would otherwise wait for."""
+def warm_networks() -> None:
+    """Compile what the first branched line would otherwise wait for; few lines have branches."""
     case = CaseFolder.open(PACKAGED_DEMO).load().case
     first, *rest = case.vehicle.line.parts
     # A named node makes a network of a chain.
@@ -106,4 +105,6 @@ def _follow_one_vehicle() -> None:
 
 if __name__ == "__main__":
     warm()
+    if "networks" in sys.argv[1:]:
+        warm_networks()
     print(f"formulas are {engine()}", file=sys.stderr)
