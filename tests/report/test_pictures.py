@@ -13,6 +13,7 @@ from feedproof.case.outcome import Answer
 from feedproof.report import overlay_chart, ruler_picture, staircase_words
 from feedproof.report.model import Publication
 from feedproof.report.overlay_chart import overlay_spec, overlay_svg
+from feedproof.report.overlay_curves import kept_curves
 from feedproof.report.overlay_layers import thinned
 from feedproof.report.ruler_picture import ruler_svg
 from feedproof.report.ruler_reading import reading_of
@@ -26,7 +27,7 @@ CURVES = (Measure.WHEEL_POWER, Measure.INLET_DEPRESSION)
 
 def all_pictures(report: Publication, *, narrow: bool) -> list[str]:
     drawn = [staircase_svg(report, narrow=narrow)]
-    drawn += [overlay_svg(report, measure, narrow=narrow) for measure in CURVES]
+    drawn += [overlay_svg(kept_curves(report, measure), narrow=narrow) for measure in CURVES]
     drawn += [
         ruler_svg(report, verdict.configuration, outcome, narrow=narrow)
         for verdict in report.verdicts
@@ -112,7 +113,7 @@ def test_the_staircases_lines_differ_by_dash(report: Publication, narrow: bool) 
 
 
 def test_means_of_an_overlay_differ_by_dash(report: Publication) -> None:
-    thick = strokes(overlay_svg(report, Measure.INLET_DEPRESSION), 3.0)
+    thick = strokes(overlay_svg(kept_curves(report, Measure.INLET_DEPRESSION)), 3.0)
 
     assert len({dash for _, dash in thick}) == 3
 
@@ -217,7 +218,7 @@ def test_a_censored_depression_is_a_lower_bound(report: Publication) -> None:
 
 
 def test_an_overlay_draws_every_run_but_warm_ups(report: Publication) -> None:
-    spec = overlay_spec(report, Measure.INLET_DEPRESSION)
+    spec = overlay_spec(kept_curves(report, Measure.INLET_DEPRESSION))
 
     thin = [x for x in spec["layer"] if x["mark"].get("strokeWidth") == 0.8]
 
@@ -225,7 +226,7 @@ def test_an_overlay_draws_every_run_but_warm_ups(report: Publication) -> None:
 
 
 def test_an_overlay_shows_the_predictions_range(report: Publication) -> None:
-    spec = overlay_spec(report, Measure.INLET_DEPRESSION)
+    spec = overlay_spec(kept_curves(report, Measure.INLET_DEPRESSION))
 
     areas = [x["mark"]["opacity"] for x in spec["layer"] if x["mark"]["type"] == "area"]
 
@@ -236,7 +237,7 @@ def test_a_gap_in_a_run_stays_a_gap(report: Publication) -> None:
     run = report.runs[1]
     holed = replace(run, depression_pa=np.where(np.arange(14) == 5, np.nan, run.depression_pa))
 
-    spec = overlay_spec(replace(report, runs=(holed,)), Measure.INLET_DEPRESSION)
+    spec = overlay_spec(kept_curves(replace(report, runs=(holed,)), Measure.INLET_DEPRESSION))
 
     assert spec["layer"][0]["data"]["values"][5]["value"] is None
 
@@ -277,7 +278,7 @@ def test_sessions_with_bins_a_little_apart_share_the_rows_of_the_table(
         for band in report.bands
     )
 
-    table = overlay_chart.table(replace(report, bands=moved), Measure.WHEEL_POWER)
+    table = overlay_chart.table(kept_curves(replace(report, bands=moved), Measure.WHEEL_POWER))
 
     assert len(table.rows) == 14
     assert table.rows[0][0] == "54.0 to 54.7"
@@ -289,7 +290,7 @@ def test_every_picture_has_its_numbers_as_a_table(report: Publication) -> None:
 
     tables = [
         staircase_words.table(report),
-        *(overlay_chart.table(report, measure) for measure in CURVES),
+        *(overlay_chart.table(kept_curves(report, measure)) for measure in CURVES),
         ruler_picture.table(report, "secondary", outcomes),
     ]
 
@@ -310,7 +311,7 @@ def test_a_speed_that_a_session_did_not_compare_has_a_dash_and_not_nothing(
         },
     )
 
-    table = overlay_chart.table(replace(report, bands=(cut, *others)), first.measure)
+    table = overlay_chart.table(kept_curves(replace(report, bands=(cut, *others)), first.measure))
 
     assert any("\u2013" in row for row in table.rows)
     assert all(cell for row in table.rows for cell in row)

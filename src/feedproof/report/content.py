@@ -23,6 +23,7 @@ from feedproof.report import (
 )
 from feedproof.report.cautions import CAUTIONS
 from feedproof.report.model import EnvelopeMap, Publication, Table
+from feedproof.report.overlay_curves import kept_curves
 from feedproof.report.signs import sign_svg
 
 Content = dict[str, Any]
@@ -219,13 +220,14 @@ def _staircase(publication: Publication) -> Content | None:
 
 def _curve(publication: Publication, measure: Measure) -> Content:
     """Work out one overlay."""
+    curves = kept_curves(publication, measure)
     return {
         "title": f"{words.upper_first(words.MEASURES[measure])} along the pull",
-        "sentence": overlay_chart.sentence(publication, measure),
+        "sentence": overlay_chart.sentence(curves),
         "key": overlay_chart.KEY,
-        "wide": overlay_chart.overlay_svg(publication, measure),
-        "narrow": overlay_chart.overlay_svg(publication, measure, narrow=True),
-        "table": asdict(overlay_chart.table(publication, measure)),
+        "wide": overlay_chart.overlay_svg(curves),
+        "narrow": overlay_chart.overlay_svg(curves, narrow=True),
+        "table": asdict(overlay_chart.table(curves)),
     }
 
 

@@ -6,7 +6,7 @@ from feedproof.case.margin import Measure
 from feedproof.report import digits
 from feedproof.report.model import CurveBand, Publication, Table
 from feedproof.report.notation import REPORT, Notation
-from feedproof.report.overlay_curves import Overlaid
+from feedproof.report.overlay_curves import KeptCurves, kept_curves
 from feedproof.report.overlay_layers import (
     KINDS,
     Spec,
@@ -44,24 +44,22 @@ def measures(publication: Publication) -> tuple[Measure, ...]:
     tuple of Measure
         Wheel power and inlet depression, as far as a run or a prediction has them.
     """
+    drawn = {measure: kept_curves(publication, measure) for measure in KINDS}
     return tuple(
         measure
-        for measure in KINDS
-        if any(not np.all(np.isnan(of_run(run, measure))) for run in publication.runs)
-        or any(band.measure is measure for band in publication.bands)
+        for measure, curves in drawn.items()
+        if any(not np.all(np.isnan(of_run(run, measure))) for run in curves.runs) or curves.bands
     )
 
 
-def sentence(publication: Overlaid, measure: Measure, notation: Notation = REPORT) -> str:
+def sentence(curves: KeptCurves, notation: Notation = REPORT) -> str:
     """
     Say in words what an overlay shows.
 
     Parameters
     ----------
-    publication : Publication or KeptCurves
+    curves : KeptCurves
         What is drawn.
-    measure : Measure
-        Of what.
     notation : Notation
         Units to write.
 
@@ -71,31 +69,29 @@ def sentence(publication: Overlaid, measure: Measure, notation: Notation = REPOR
         Means at the top of the pull.
     """
     ends = []
-    for band in bands_of(publication, measure):
-        name = publication.kit(band.configuration).short
+    for band in bands_of(curves):
+        name = curves.kit(band.configuration).short
         low, mean, high = (
-            write(float(array[-1]), measure, notation)
+            write(float(array[-1]), curves.measure, notation)
             for array in (band.lower, band.mean, band.upper)
         )
         ends.append(f"{name} {mean}" + (f" (band {low} to {high})" if low != high else ""))
-    speed = notation.speed_words(publication.stop_m_per_s)
-    what = upper_first(MEASURES[measure])
-    unit = notation.name(KINDS[measure])
+    speed = notation.speed_words(curves.stop_m_per_s)
+    what = upper_first(MEASURES[curves.measure])
+    unit = notation.name(KINDS[curves.measure])
     if not ends:
         return f"{what} against road speed, one thin line for each run."
     return f"{what} in {unit} in the last speed band before {speed}: {'; '.join(ends)}."
 
 
-def table(publication: Overlaid, measure: Measure, notation: Notation = REPORT) -> Table:
+def table(curves: KeptCurves, notation: Notation = REPORT) -> Table:
     """
     Lay an overlay out as numbers.
 
     Parameters
     ----------
-    publication : Publication or KeptCurves
+    curves : KeptCurves
         What is drawn.
-    measure : Measure
-        Of what.
     notation : Notation
         Units to write.
 
@@ -104,10 +100,11 @@ def table(publication: Overlaid, measure: Measure, notation: Notation = REPORT) 
     Table
         Mean and band of each configuration at each speed.
     """
-    bands = bands_of(publication, measure)
+    bands = bands_of(curves)
     head = [f"road speed, {notation.speed}"]
     head += [
-        f"{publication.kit(b.configuration).short}, {notation.name(KINDS[measure])}" for b in bands
+        f"{curves.kit(b.configuration).short}, {notation.name(KINDS[curves.measure])}"
+        for b in bands
     ]
     rows = []
     for group in _near(sorted({float(v) for band in bands for v in band.speed_m_per_s})):
@@ -119,7 +116,7 @@ def table(publication: Overlaid, measure: Measure, notation: Notation = REPORT) 
             )
         rows.append(tuple(row))
     return Table(
-        caption=f"{upper_first(MEASURES[measure])} along the pull in numbers",
+        caption=f"{upper_first(MEASURES[curves.measure])} along the pull in numbers",
         head=tuple(head),
         rows=tuple(rows),
         note="Mean, and in brackets its simultaneous 95\u00a0% band. A dash: not every run that is"
@@ -156,8 +153,7 @@ def _cell(band: CurveBand, i: int, notation: Notation) -> str:
 
 
 def overlay_spec(
-    publication: Overlaid,
-    measure: Measure,
+    curves: KeptCurves,
     *,
     narrow: bool = False,
     notation: Notation = REPORT,
@@ -167,10 +163,8 @@ def overlay_spec(
 
     Parameters
     ----------
-    publication : Publication or KeptCurves
+    curves : KeptCurves
         What is drawn.
-    measure : Measure
-        Wheel power or inlet depression.
     narrow : bool
         True for the phone.
     notation : Notation
@@ -181,19 +175,19 @@ def overlay_spec(
     dict
         Specification with its data inside.
     """
-    layers = run_layers(publication, measure, notation)
-    for band in bands_of(publication, measure):
-        layers += band_layers(publication, band, notation)
-    for prediction in publication.predictions:
-        layers += prediction_layers(publication, prediction, measure, notation)
+    layers = run_layers(curves, notation)
+    for band in bands_of(curves):
+        layers += band_layers(curves, band, notation)
+    for prediction in curves.predictions:
+        layers += prediction_layers(curves, prediction, notation)
     low, high = _range(layers)
-    layers += label_layers(publication, measure, low, high, narrow=narrow, notation=notation)
+    layers += label_layers(curves, low, high, narrow=narrow, notation=notation)
     size = 12 if narrow else 13
     return {
         **framed(
             layers,
-            f"{MEASURES[measure]}, {notation.name(KINDS[measure])}",
-            sentence(publication, measure, notation),
+            f"{MEASURES[curves.measure]}, {notation.name(KINDS[curves.measure])}",
+            sentence(curves, notation),
             size,
         ),
         "width": 206 if narrow else 740,
@@ -220,8 +214,7 @@ def overlay_spec(
 
 
 def overlay_svg(
-    publication: Overlaid,
-    measure: Measure,
+    curves: KeptCurves,
     *,
     narrow: bool = False,
     notation: Notation = REPORT,
@@ -231,10 +224,8 @@ def overlay_svg(
 
     Parameters
     ----------
-    publication : Publication or KeptCurves
+    curves : KeptCurves
         What is drawn.
-    measure : Measure
-        Wheel power or inlet depression.
     narrow : bool
         True for the phone.
     notation : Notation
@@ -246,10 +237,10 @@ def overlay_svg(
         SVG with a name and a description, without ``style`` attributes.
     """
     return drawn(
-        overlay_spec(publication, measure, narrow=narrow, notation=notation),
-        f"overlay-{measure.value.replace('_', '-')}{'-narrow' if narrow else ''}",
-        f"{upper_first(MEASURES[measure])} along the pull",
-        sentence(publication, measure, notation),
+        overlay_spec(curves, narrow=narrow, notation=notation),
+        f"overlay-{curves.measure.value.replace('_', '-')}{'-narrow' if narrow else ''}",
+        f"{upper_first(MEASURES[curves.measure])} along the pull",
+        sentence(curves, notation),
     )
 
 

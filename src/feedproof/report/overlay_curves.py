@@ -1,8 +1,6 @@
-"""What an overlay is drawn from: a publication, or the curves that a screen keeps of it."""
+"""What an overlay is drawn from, by a report and by a screen that keeps it."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,84 +10,6 @@ from feedproof.case.run import Role
 from feedproof.report.model import CurveBand, KitWords, Publication
 
 FloatArray = NDArray[np.float64]
-
-
-class OverlaidRun(Protocol):
-    """What is drawn of a run."""
-
-    @property
-    def configuration(self) -> str:
-        """Give what was in the line."""
-
-    @property
-    def role(self) -> Role:
-        """Give what it was driven for."""
-
-    @property
-    def speed_m_per_s(self) -> FloatArray:
-        """Give the bins' road speeds. [m/s]."""
-
-    @property
-    def wheel_power_w(self) -> FloatArray:
-        """Give the bins' means. [W]."""
-
-    @property
-    def depression_pa(self) -> FloatArray:
-        """Give the bins' means. [Pa]."""
-
-
-class OverlaidPrediction(Protocol):
-    """What is drawn of a prediction."""
-
-    @property
-    def configuration(self) -> str:
-        """Give what is in the line."""
-
-    @property
-    def speed_m_per_s(self) -> FloatArray:
-        """Give the road speeds. [m/s]."""
-
-    @property
-    def wheel_power_w(self) -> FloatArray:
-        """Give the wheel power. [W]."""
-
-    @property
-    def depression_pa(self) -> FloatArray:
-        """Give the depression. [Pa]."""
-
-    @property
-    def depression_low_pa(self) -> FloatArray:
-        """Give its least. [Pa]."""
-
-    @property
-    def depression_high_pa(self) -> FloatArray:
-        """Give its most. [Pa]."""
-
-
-class Overlaid(Protocol):
-    """What an overlay asks for."""
-
-    @property
-    def stop_m_per_s(self) -> float:
-        """Give the end of the pull. [m/s]."""
-
-    @property
-    def runs(self) -> Sequence[OverlaidRun]:
-        """Give the runs."""
-
-    @property
-    def predictions(self) -> Sequence[OverlaidPrediction]:
-        """Give the predictions."""
-
-    @property
-    def bands(self) -> Sequence[CurveBand]:
-        """Give the means with their bands."""
-
-    def kit(self, configuration: str) -> KitWords:
-        """Give a configuration's words."""
-
-    def place(self, configuration: str) -> int:
-        """Give its place, which decides colour and dash."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

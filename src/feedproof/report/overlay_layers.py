@@ -11,7 +11,7 @@ from feedproof.case.run import Role
 from feedproof.report import digits
 from feedproof.report.model import CurveBand
 from feedproof.report.notation import REPORT, Notation
-from feedproof.report.overlay_curves import Overlaid, OverlaidPrediction, OverlaidRun
+from feedproof.report.overlay_curves import KeptCurves, KeptPrediction, KeptRun
 from feedproof.report.svg import INK, PREDICTED_DASH, Stroke, spread, stroke_of, wrapped
 
 FloatArray = NDArray[np.float64]
@@ -58,16 +58,14 @@ def thinned(x: FloatArray, y: FloatArray, columns: int = MOST_COLUMNS) -> tuple[
     return x[order], y[order]
 
 
-def run_layers(publication: Overlaid, measure: Measure, notation: Notation = REPORT) -> list[Spec]:
+def run_layers(curves: KeptCurves, notation: Notation = REPORT) -> list[Spec]:
     """
     Draw every run thin, in its configuration's colour and dash.
 
     Parameters
     ----------
-    publication : Publication or KeptCurves
+    curves : KeptCurves
         What is drawn.
-    measure : Measure
-        Of what.
     notation : Notation
         Units to write.
 
@@ -77,15 +75,15 @@ def run_layers(publication: Overlaid, measure: Measure, notation: Notation = REP
         Layers.
     """
     layers = []
-    for run in publication.runs:
-        values = of_run(run, measure)
+    for run in curves.runs:
+        values = of_run(run, curves.measure)
         if run.role is not Role.WARM_UP and not np.all(np.isnan(values)):
-            stroke = stroke_of(publication.place(run.configuration))
+            stroke = stroke_of(curves.place(run.configuration))
             layers.append(
                 _line_layer(
                     run.speed_m_per_s,
                     values,
-                    measure,
+                    curves.measure,
                     stroke.colour,
                     stroke.dash,
                     0.8,
@@ -96,13 +94,13 @@ def run_layers(publication: Overlaid, measure: Measure, notation: Notation = REP
     return layers
 
 
-def band_layers(publication: Overlaid, band: CurveBand, notation: Notation = REPORT) -> list[Spec]:
+def band_layers(curves: KeptCurves, band: CurveBand, notation: Notation = REPORT) -> list[Spec]:
     """
     Draw a mean thick, with its band as 20 % fill and thin edges.
 
     Parameters
     ----------
-    publication : Publication or KeptCurves
+    curves : KeptCurves
         What is drawn.
     band : CurveBand
         Mean and band.
@@ -114,7 +112,7 @@ def band_layers(publication: Overlaid, band: CurveBand, notation: Notation = REP
     list of dict
         Layers.
     """
-    stroke = stroke_of(publication.place(band.configuration))
+    stroke = stroke_of(curves.place(band.configuration))
     rows = [
         {"speed": speed, "value": low, "high": high}
         for speed, low, high in zip(
@@ -140,9 +138,8 @@ def band_layers(publication: Overlaid, band: CurveBand, notation: Notation = REP
 
 
 def prediction_layers(
-    publication: Overlaid,
-    prediction: OverlaidPrediction,
-    measure: Measure,
+    curves: KeptCurves,
+    prediction: KeptPrediction,
     notation: Notation = REPORT,
 ) -> list[Spec]:
     """
@@ -150,12 +147,10 @@ def prediction_layers(
 
     Parameters
     ----------
-    publication : Publication or KeptCurves
+    curves : KeptCurves
         What is drawn.
     prediction : PullPrediction or KeptPrediction
         The prediction.
-    measure : Measure
-        Of what.
     notation : Notation
         Units to write.
 
@@ -164,14 +159,14 @@ def prediction_layers(
     list of dict
         Layers.
     """
-    stroke = stroke_of(publication.place(prediction.configuration))
+    stroke = stroke_of(curves.place(prediction.configuration))
     speed = prediction.speed_m_per_s
-    if measure is Measure.WHEEL_POWER:
+    if curves.measure is Measure.WHEEL_POWER:
         return [
             _line_layer(
                 speed,
                 prediction.wheel_power_w,
-                measure,
+                curves.measure,
                 stroke.colour,
                 PREDICTED_DASH,
                 1.6,
@@ -183,8 +178,8 @@ def prediction_layers(
         {"speed": x, "value": low, "high": high}
         for x, low, high in zip(
             _speeds(speed, notation),
-            _values(prediction.depression_low_pa, measure, notation),
-            _values(prediction.depression_high_pa, measure, notation),
+            _values(prediction.depression_low_pa, curves.measure, notation),
+            _values(prediction.depression_high_pa, curves.measure, notation),
             strict=True,
         )
     ]
@@ -194,7 +189,14 @@ def prediction_layers(
         "encoding": {"y2": {"field": "high"}},
     }
     dotted = _line_layer(
-        speed, prediction.depression_pa, measure, stroke.colour, PREDICTED_DASH, 1.6, 1.0, notation
+        speed,
+        prediction.depression_pa,
+        curves.measure,
+        stroke.colour,
+        PREDICTED_DASH,
+        1.6,
+        1.0,
+        notation,
     )
     return [band, dotted]
 
@@ -222,8 +224,7 @@ def _line_layer(
 
 
 def label_layers(
-    publication: Overlaid,
-    measure: Measure,
+    curves: KeptCurves,
     low: float,
     high: float,
     *,
@@ -235,10 +236,8 @@ def label_layers(
 
     Parameters
     ----------
-    publication : Publication or KeptCurves
+    curves : KeptCurves
         What is drawn.
-    measure : Measure
-        Of what.
     low, high : float
         Ends of the value axis, in the chart's unit.
     narrow : bool
@@ -251,13 +250,13 @@ def label_layers(
     list of dict
         Layers.
     """
-    ends = _ends(publication, measure, notation)
+    ends = _ends(curves, notation)
     height, size = (300.0, 12) if narrow else (380.0, 14)
     step = (high - low) / height
     names = [wrapped(words, 13 if narrow else 22) for _, _, words in ends]
     gap = (max((len(name) for name in names), default=1) * (size + 3) + 6) * step
     tops = spread([value for value, _, _ in ends], gap, low + 10 * step, high - 10 * step)
-    stop = notation.value(publication.stop_m_per_s, "speed")
+    stop = notation.value(curves.stop_m_per_s, "speed")
     layers: list[Spec] = []
     for (_, stroke, _), name, top in zip(ends, names, tops, strict=True):
         layers.append(
@@ -296,50 +295,47 @@ def label_layers(
     return layers
 
 
-def _ends(
-    publication: Overlaid, measure: Measure, notation: Notation
-) -> list[tuple[float, Stroke, str]]:
+def _ends(curves: KeptCurves, notation: Notation) -> list[tuple[float, Stroke, str]]:
     """List value, stroke and name at the top of the pull, from low to high."""
     known: dict[str, float] = {}
-    for prediction in publication.predictions:
+    for prediction in curves.predictions:
         array = (
-            prediction.wheel_power_w if measure is Measure.WHEEL_POWER else prediction.depression_pa
+            prediction.wheel_power_w
+            if curves.measure is Measure.WHEEL_POWER
+            else prediction.depression_pa
         )
         known[prediction.configuration] = float(array[-1])
-    for band in bands_of(publication, measure):
+    for band in bands_of(curves):
         known[band.configuration] = float(band.mean[-1])
     ends = [
         (
-            notation.value(value, KINDS[measure]),
-            stroke_of(publication.place(name)),
-            publication.kit(name).short,
+            notation.value(value, KINDS[curves.measure]),
+            stroke_of(curves.place(name)),
+            curves.kit(name).short,
         )
         for name, value in known.items()
     ]
     return sorted(ends, key=lambda end: (end[0], end[2]))
 
 
-def bands_of(publication: Overlaid, measure: Measure) -> list[CurveBand]:
+def bands_of(curves: KeptCurves) -> list[CurveBand]:
     """
-    Give the bands of a measure in the order of the configurations.
+    Give the bands in the order of the configurations.
 
     Parameters
     ----------
-    publication : Publication or KeptCurves
+    curves : KeptCurves
         What is drawn.
-    measure : Measure
-        Of what.
 
     Returns
     -------
     list of CurveBand
         Baseline first.
     """
-    bands = [band for band in publication.bands if band.measure is measure]
-    return sorted(bands, key=lambda band: publication.place(band.configuration))
+    return sorted(curves.bands, key=lambda band: curves.place(band.configuration))
 
 
-def of_run(run: OverlaidRun, measure: Measure) -> FloatArray:
+def of_run(run: KeptRun, measure: Measure) -> FloatArray:
     """
     Give a run's bin means of a measure.
 

@@ -195,14 +195,13 @@ def _overlay(source: Source, notation: Notation) -> _Redrawn:
         bands=tuple(CurveBand(**_arrays(each, measure=measure)) for each in found["bands"]),
     )
     wide, narrow = (
-        overlay_chart.overlay_svg(curves, measure, narrow=each, notation=notation)
-        for each in (False, True)
+        overlay_chart.overlay_svg(curves, narrow=each, notation=notation) for each in (False, True)
     )
     return _Redrawn(
         wide=wide,
         narrow=narrow,
-        sentence=overlay_chart.sentence(curves, measure, notation),
-        table=overlay_chart.table(curves, measure, notation),
+        sentence=overlay_chart.sentence(curves, notation),
+        table=overlay_chart.table(curves, notation),
     )
 
 
